@@ -1,0 +1,39 @@
+/**
+ * A reading: one value with its uncertainty between two points, or through one part, in one state.
+ * Goes in: plateaus of logs and values typed from a display. Comes out: what the inference stands on.
+ */
+import type { EngineState, RadioState } from "../job/job.ts";
+
+/** Where the probes were: a voltage is V(from) − V(to); a clamp sits on a part. */
+export type Place =
+  | { readonly quantity: "volts"; readonly from: string; readonly to: string }
+  | { readonly quantity: "amps"; readonly through: string };
+
+export interface Reading {
+  /** what is said of it in evidence: file name or 'typed reading 3' */
+  readonly source: string;
+  readonly place: Place;
+  /** null: not known */
+  readonly engine: EngineState | null;
+  readonly radio: RadioState;
+  /** SI */
+  readonly value: number;
+  /** standard uncertainty from noise, quantisation and the spread between transmissions */
+  readonly noise: number;
+  /** meter id: its gain error is common to all its readings of one quantity */
+  readonly meter: string;
+  /** standard uncertainty of the gain, relative (percent of reading / 100 / √3) */
+  readonly gain: number;
+  /** standard uncertainty of the counts part, in SI; common to all readings that share `session` */
+  readonly counts: number;
+  /** readings of one recording share their counts error; each typed reading has its own */
+  readonly session: string;
+  /** readings with the same moment were taken at one time: same battery volts, same current */
+  readonly moment: string;
+  readonly held: "lowest" | "highest" | null;
+  readonly drawnBy: "set" | "test-load";
+  readonly rfInto: "dummy-load" | "antenna" | null;
+  readonly bypassed: readonly string[];
+  /** taken while a contact had opened or shifted */
+  readonly disturbed: boolean;
+}
