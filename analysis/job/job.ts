@@ -1,195 +1,145 @@
 /**
  * The job as `formats.md` section 1 fixes it: one installation with all that was measured on it.
- * Goes in: the text of job.json. Comes out: a checked job, or a Problem that names the field.
+ * Goes in: the text of job.json. Comes out: a checked job with what to warn of, or a Problem that names the field.
  */
 import * as v from "valibot";
-import { MeterSchema } from "./meter.ts";
-import { connectionStyles, fuseStyles } from "./part-styles.ts";
+import { Problem } from "../problem.ts";
+import { checkWire, crossCheck } from "./cross-checks.ts";
+import { fieldName, inShort, type Key, ruleInWords, unknownFields } from "./field-rule.ts";
+import { type Job, JobSchema, PartSchema } from "./job-schema.ts";
+import { parseJson } from "./json-text.ts";
+import { changedItem } from "./round.ts";
+import { isPoint } from "./route.ts";
 
-const text = v.string();
-const name = v.pipe(v.string(), v.minLength(1), v.maxLength(200));
-const finite = v.pipe(v.number(), v.finite());
-const positive = v.pipe(v.number(), v.finite(), v.gtValue(0));
-const notNegative = v.pipe(v.number(), v.finite(), v.minValue(0));
+export * from "./job-schema.ts";
 
-const partBase = {
-  id: name,
-  label: v.optional(text),
-  /** overrides what the program would expect of the part */
-  ohms: v.optional(v.pipe(notNegative, v.maxValue(1000))),
-  /** a factor: 1.5 means from two thirds of `ohms` to one and a half times */
-  ohmsTolerance: v.optional(v.pipe(finite, v.minValue(1), v.maxValue(100))),
-};
+export interface CheckedJob {
+  readonly job: Job;
+  /** what was found odd but can stand: fields nobody knows, meters without stated accuracy */
+  readonly warnings: string[];
+}
 
-const PointSchema = v.looseObject({ point: name, reach: v.optional(v.picklist(["easy", "hard", "no"])) });
+/** Longest job.json that is read, in characters: some hundred times the largest real one. */
+const longestText = 8_000_000;
+/** Deepest nesting of lists and objects in a job, unknown fields included. */
+const deepest = 32;
 
-const ConnectionSchema = v.looseObject({
-  ...partBase,
-  part: v.literal("connection"),
-  style: v.picklist(connectionStyles),
-});
+/**
+ * Reads and checks the text of a job.json.
+ * @param file what an error calls it
+ * @throws {Problem} naming file and line where it is not JSON, file and field where it is no job
+ */
+export function parseJob(text: string, file = "job.json"): CheckedJob {
+  if (text.length > longestText) {
+    throw new Problem(`should be at most ${longestText} characters long; got ${text.length}`, { file });
+  }
+  return checkJob(parseJson(text, file), file);
+}
 
-const FuseSchema = v.looseObject({
-  ...partBase,
-  part: v.literal("fuse"),
-  style: v.picklist(fuseStyles),
-  ratingAmps: v.optional(v.pipe(positive, v.maxValue(10_000))),
-  metresFromBattery: v.optional(v.pipe(notNegative, v.maxValue(1000))),
-});
+/**
+ * Checks a value that should be a job: shape, ranges, and everything that one field says of another.
+ * Fields that nobody knows stay in the job and are named in a warning.
+ * @throws {Problem} naming file and field of the first thing wrong, what was found and what would be right
+ */
+export function checkJob(value: unknown, file = "job.json"): CheckedJob {
+  try {
+    return checked(value);
+  } catch (error) {
+    throw error instanceof Problem ? error.at({ file }) : error;
+  }
+}
 
-const WireSchema = v.looseObject({
-  ...partBase,
-  part: v.literal("wire"),
-  /** a number; 0, -1, -2, -3 or '1/0' to '4/0' for the large sizes */
-  awg: v.optional(v.union([v.pipe(finite, v.minValue(-3), v.maxValue(40)), v.picklist(["1/0", "2/0", "3/0", "4/0"])])),
-  squareMillimetres: v.optional(v.pipe(positive, v.maxValue(1000))),
-  metres: v.pipe(positive, v.maxValue(1000)),
-  material: v.optional(v.picklist(["copper", "copper-clad-aluminium", "aluminium"])),
-  strands: v.optional(v.pipe(positive, v.maxValue(100_000))),
-  insulationCelsius: v.optional(v.pipe(positive, v.maxValue(1000))),
-  sheathed: v.optional(v.boolean()),
-  engineSpace: v.optional(v.boolean()),
-  bundledWith: v.optional(v.pipe(notNegative, v.maxValue(1000))),
-  unknown: v.optional(v.array(v.picklist(["size", "length"]))),
-  gaugeSystem: v.optional(v.picklist(["awg", "sae"])),
-});
+function checked(value: unknown): CheckedJob {
+  if (typeof value !== "object" || value === null || Array.isArray(value)) {
+    throw new Problem(`should hold one job as an object in braces; got ${inShort(value)}`);
+  }
+  checkNesting(value);
+  checkVersion(value);
+  const job = shaped(JobSchema, value, []);
+  crossCheck(job);
+  const unknown = [
+    ...unknownFields(JobSchema, job).filter((field) => !/\.changed\[\d+\]\./.test(field)),
+    ...checkChanges(job),
+  ];
+  return { job, warnings: [...unknownFieldsWarning(unknown), ...meterWarnings(job)] };
+}
 
-const SwitchSchema = v.looseObject({ ...partBase, part: v.literal("switch") });
-const ChassisSchema = v.looseObject({ ...partBase, part: v.literal("chassis") });
-const LoadPartSchema = v.looseObject({ part: v.literal("load"), id: v.optional(name), label: v.optional(text) });
+/** Depth is bounded, and a name that would reach an object's prototype is refused, before anything walks the value. */
+function checkNesting(value: object): void {
+  const waiting: { here: object; path: Key[] }[] = [{ here: value, path: [] }];
+  for (let next = waiting.pop(); next; next = waiting.pop()) {
+    const { here, path } = next;
+    if (path.length >= deepest) {
+      throw new Problem(`should be nested at most ${deepest} deep; got more`, { field: fieldName(path) });
+    }
+    for (const [key, inner] of Object.entries(here)) {
+      const inside = [...path, Array.isArray(here) ? Number(key) : key];
+      if (key === "__proto__")
+        throw new Problem("should have another name; this one is kept from use", { field: fieldName(inside) });
+      if (typeof inner === "object" && inner !== null) waiting.push({ here: inner, path: inside });
+    }
+  }
+}
 
-export type Point = v.InferOutput<typeof PointSchema>;
-export type Connection = v.InferOutput<typeof ConnectionSchema>;
-export type Fuse = v.InferOutput<typeof FuseSchema>;
-export type Wire = v.InferOutput<typeof WireSchema>;
-export type Switch = v.InferOutput<typeof SwitchSchema>;
-export type Chassis = v.InferOutput<typeof ChassisSchema>;
-export type LoadPart = v.InferOutput<typeof LoadPartSchema>;
-/** What the current passes through, the load aside. */
-export type Part = Connection | Fuse | Wire | Switch | Chassis;
-export type LoopItem = Point | Part | LoadPart;
+function checkVersion(value: object): void {
+  const format = "format" in value ? value.format : undefined;
+  if (format === "job/1") return;
+  const known = "'job/1', the version that this program reads";
+  throw new Problem(`should be ${known}; got ${inShort(format)}`, { field: "format" });
+}
 
-const PartSchema = v.variant("part", [
-  ConnectionSchema,
-  FuseSchema,
-  WireSchema,
-  SwitchSchema,
-  ChassisSchema,
-  LoadPartSchema,
-]);
+function shaped<Schema extends v.GenericSchema>(schema: Schema, value: unknown, path: Key[]): v.InferOutput<Schema> {
+  const result = v.safeParse(schema, value, { abortEarly: true });
+  if (result.success) return result.output;
+  const [issue] = result.issues;
+  const inside = (issue.path ?? []).map(({ key }) => key as Key);
+  const expected = ruleInWords(schema, value, inside) ?? issue.expected;
+  const field = fieldName([...path, ...inside]);
+  throw new Problem(`should be ${expected}; got ${inShort(valueAt(value, inside))}`, field === "" ? {} : { field });
+}
 
-export const engineStates = ["off", "running"] as const;
-export const radioStates = ["idle", "transmit", "off"] as const;
-export type EngineState = (typeof engineStates)[number];
-export type RadioState = (typeof radioStates)[number];
+const valueAt = (value: unknown, path: readonly Key[]): unknown =>
+  path.reduce<unknown>((here, key) => (here as Record<Key, unknown> | undefined)?.[key], value);
 
-const measuredWhere = {
-  round: name,
-  meter: v.optional(name),
-  from: v.optional(name),
-  to: v.optional(name),
-  through: v.optional(name),
-  engine: v.optional(v.picklist(engineStates)),
-  radio: v.optional(v.picklist(radioStates)),
-  drawnBy: v.optional(v.picklist(["set", "test-load"])),
-  rfInto: v.optional(v.picklist(["dummy-load", "antenna"])),
-  keyedSeconds: v.optional(notNegative),
-  takenAt: v.optional(text),
-  restedHours: v.optional(notNegative),
-  bypassed: v.optional(v.array(name)),
-};
+/** A part must still be a part after each change; returns the changed fields that no such part has. */
+function checkChanges(job: Job): string[] {
+  const unknown: string[] = [];
+  const now = new Map(
+    job.loop.flatMap((item) => (isPoint(item) || item.id === undefined ? [] : [[item.id, item] as const])),
+  );
+  job.rounds.forEach((round, index) => {
+    round.changed?.forEach((change, place) => {
+      const path = ["rounds", index, "changed", place];
+      const item = shaped(PartSchema, changedItem(now.get(change.id)!, change), path);
+      if (item.part === "wire") checkWire(item, fieldName(path));
+      now.set(change.id, item);
+      const strange = unknownFields(PartSchema, item).filter((field) => Object.hasOwn(change, field));
+      unknown.push(...strange.map((field) => `${fieldName(path)}.${field}`));
+    });
+  });
+  return unknown;
+}
 
-export const RecordingSchema = v.looseObject({
-  ...measuredWhere,
-  file: name,
-  quantity: v.picklist(["volts", "amps"]),
-  sha256: v.optional(text),
-  /** header text or number from 1 */
-  column: v.optional(v.union([name, v.pipe(v.number(), v.integer(), v.minValue(1))])),
-  timeColumn: v.optional(v.union([name, v.pipe(v.number(), v.integer(), v.minValue(1))])),
-  interval: v.optional(positive),
-  startTime: v.optional(text),
-  delimiter: v.optional(text),
-  decimal: v.optional(v.picklist([".", ","])),
-  dayFirst: v.optional(v.boolean()),
-  unit: v.optional(text),
-  concurrent: v.optional(v.boolean()),
-  marks: v.optional(v.array(v.looseObject({ seconds: finite, label: text }))),
-});
-export type Recording = v.InferOutput<typeof RecordingSchema>;
+function unknownFieldsWarning(fields: readonly string[]): string[] {
+  if (fields.length === 0) return [];
+  return [`job.json: not known to this program, kept and otherwise ignored: ${listed(fields)}`];
+}
 
-export const TypedReadingSchema = v.looseObject({
-  ...measuredWhere,
-  volts: v.optional(v.pipe(finite, v.minValue(-1000), v.maxValue(1000))),
-  amps: v.optional(v.pipe(finite, v.minValue(-10_000), v.maxValue(10_000))),
-  /** AC volts at the same points, engine running: reported, not yet a cause */
-  rippleVolts: v.optional(notNegative),
-  held: v.optional(v.picklist(["lowest", "highest"])),
-});
-export type TypedReading = v.InferOutput<typeof TypedReadingSchema>;
+/** A reading whose meter states no accuracy for its quantity can stand, with that of an ordinary meter. */
+function meterWarnings(job: Job): string[] {
+  const measured = [
+    ...job.recordings.map(({ meter, quantity }) => ({ meter, quantity })),
+    ...job.readings.map(({ meter, amps }) => ({ meter, quantity: amps === undefined ? "volts" : "amps" }) as const),
+  ];
+  const unstated = measured.flatMap(({ meter, quantity }) =>
+    meter === undefined || job.meters.some(({ id, ...ranges }) => id === meter && ranges[quantity])
+      ? []
+      : `'${meter}' (${quantity})`,
+  );
+  if (unstated.length === 0) return [];
+  const named = listed([...new Set(unstated)]);
+  return [`job.json: no accuracy is stated under meters for ${named}: that of an ordinary handheld meter is assumed`];
+}
 
-const LoadSchema = v.looseObject({
-  label: v.optional(text),
-  idleAmps: v.optional(v.pipe(notNegative, v.maxValue(10_000))),
-  transmitAmps: v.optional(v.pipe(positive, v.maxValue(10_000))),
-  standbyAmps: v.optional(v.pipe(notNegative, v.maxValue(10_000))),
-  minimumVolts: v.optional(v.pipe(positive, v.maxValue(100))),
-  ratedVolts: v.optional(v.pipe(positive, v.maxValue(100))),
-  fedFrom: v.optional(v.picklist(["constant", "switched"])),
-  fusedLegs: v.optional(v.picklist(["supply", "both"])),
-  emission: v.optional(v.picklist(["fm", "ssb", "cw", "time-slotted"])),
-});
-
-const RoundSchema = v.looseObject({
-  round: name,
-  date: v.optional(text),
-  note: v.optional(text),
-  changed: v.optional(v.array(v.looseObject({ id: name }))),
-  done: v.optional(v.array(text)),
-  checks: v.optional(v.record(v.string(), v.boolean())),
-  photos: v.optional(v.array(v.union([text, v.looseObject({ file: text })]))),
-});
-export type Round = v.InferOutput<typeof RoundSchema>;
-
-export const JobSchema = v.looseObject({
-  format: v.literal("job/1"),
-  title: v.optional(text, ""),
-  customer: v.optional(text),
-  vehicle: v.optional(text),
-  vehicleId: v.optional(text),
-  technician: v.optional(text),
-  notes: v.optional(text),
-  recheckDue: v.optional(text),
-  setting: v.optional(v.picklist(["vehicle", "boat"])),
-  rules: v.optional(text),
-  ambientCelsius: v.optional(v.pipe(finite, v.minValue(-60), v.maxValue(120))),
-  load: v.optional(LoadSchema, {}),
-  limits: v.optional(
-    v.looseObject({
-      totalDropVolts: v.optional(v.pipe(positive, v.maxValue(24))),
-      totalDropPercent: v.optional(v.pipe(positive, v.maxValue(100))),
-    }),
-    {},
-  ),
-  battery: v.optional(
-    v.looseObject({
-      type: v.optional(v.picklist(["flooded", "agm", "gel", "lithium"])),
-      ampereHours: v.optional(v.pipe(positive, v.maxValue(100_000))),
-    }),
-    {},
-  ),
-  source: v.optional(
-    v.looseObject({
-      kind: v.optional(v.picklist(["battery", "isolated-battery", "converter"])),
-      limitAmps: v.optional(positive),
-      charging: v.optional(v.picklist(["regulated", "variable"])),
-    }),
-    {},
-  ),
-  loop: v.array(v.union([PointSchema, PartSchema])),
-  meters: v.optional(v.array(MeterSchema), []),
-  recordings: v.optional(v.array(RecordingSchema), []),
-  readings: v.optional(v.array(TypedReadingSchema), []),
-  rounds: v.optional(v.array(RoundSchema), []),
-});
-export type Job = v.InferOutput<typeof JobSchema>;
+const listed = (names: readonly string[]) =>
+  names.length > 5 ? `${names.slice(0, 5).join(", ")} and ${names.length - 5} more` : names.join(", ");
