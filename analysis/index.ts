@@ -1,10 +1,16 @@
 /** The one door for api and web. */
 export * from "./diagnosis.ts";
+export { type Caution, cautionsForReading, cautionsForRepair } from "./finding/caution.ts";
 export type * from "./job/job.ts";
 export { checkJob, parseJob } from "./job/job.ts";
 export { connectionStyles, fuseStyles } from "./job/part-styles.ts";
+export { jobInRound, roundsOf } from "./job/round.ts";
 export { isLoad, isPart, isPoint, legOf, partsOf, pointsOf, routeBetween } from "./job/route.ts";
+export { openZip, type ZippedFolder, zipLimits } from "./job/zipped-folder.ts";
 export { dropLimitVolts, expectedDropVolts, isUndersized } from "./loop/expected-drop.ts";
 export { expectedParts } from "./loop/expected-part.ts";
 export { smallestConductor } from "./loop/smallest-conductor.ts";
+export { causeWords, engineWords, kindWords, legWords, pointWords, radioWords, verdictWords } from "./plain-words.ts";
 export { Problem, type ProblemPlace } from "./problem.ts";
+export * from "./round-for-print.ts";
+export type { UncertainQuantity } from "./uncertain.ts";
