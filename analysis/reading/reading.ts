@@ -28,12 +28,16 @@ export interface Reading {
   readonly counts: number;
   /** readings of one recording share their counts error; each typed reading has its own */
   readonly session: string;
-  /** readings with the same moment were taken at one time: same battery volts, same current */
-  readonly moment: string;
+  /** null: taken together with the round's other logs, at the same battery volts and current; else a moment of its own */
+  readonly moment: string | null;
   readonly held: "lowest" | "highest" | null;
   readonly drawnBy: "set" | "test-load";
   readonly rfInto: "dummy-load" | "antenna" | null;
   readonly bypassed: readonly string[];
+  /** the level of a log, not a value typed from a display */
+  readonly logged: boolean;
+  /** whether the source's own volts are in it: it spans the load or the battery */
+  readonly seesSource: boolean;
   /** taken while a contact had opened or shifted */
   readonly disturbed: boolean;
 }

@@ -1,0 +1,50 @@
+/**
+ * Which joints the readings at hand cannot tell apart: those share one finding.
+ */
+import type { RoundSetting } from "../inference/loop-model.ts";
+
+/**
+ * Two joints are apart where some reading has one of them between its probes and not the other, and a fault of the
+ * size found would move it by more than its doubt.
+ */
+const apartDeviations = 1;
+
+/**
+ * @param joints indices among the parts
+ * @param lostVolts the drop at transmit that a fault there is taken to cause
+ * @param disturbed whether the fault shows only in readings taken while the contact had shifted
+ * @returns the joints in groups, each in the order of the loop
+ */
+export function groupJoints(
+  setting: RoundSetting,
+  joints: readonly number[],
+  lostVolts: number,
+  disturbed: boolean,
+): number[][] {
+  const groups: number[][] = [];
+  for (const joint of joints) {
+    const group = groups.find(([first]) => separation(setting, first!, joint, lostVolts, disturbed) < apartDeviations);
+    if (group === undefined) groups.push([joint]);
+    else group.push(joint);
+  }
+  return groups;
+}
+
+/** Readings that tell the two apart, each in its own doubts, added in quadrature. */
+function separation(setting: RoundSetting, a: number, b: number, lostVolts: number, disturbed: boolean): number {
+  let squares = 0;
+  for (const { reading, probe, noise } of setting.prepared) {
+    if (probe.clamp || (disturbed && !reading.disturbed)) continue;
+    const between = (part: number) =>
+      part >= probe.first && part < probe.last && !reading.bypassed.includes(setting.expected[part]!.id);
+    if (between(a) === between(b)) continue;
+    // Idle current is a small part of the keyed one, and so is what a joint drops at it.
+    const share = reading.radio === "transmit" || reading.drawnBy === "test-load" ? 1 : idleShare(setting);
+    const doubt = Math.hypot(noise, reading.counts, reading.gain * (Math.abs(reading.value) + lostVolts));
+    squares += ((lostVolts * share) / doubt) ** 2;
+  }
+  return Math.sqrt(squares);
+}
+
+const idleShare = ({ job }: RoundSetting): number =>
+  Math.min((job.load.idleAmps ?? 0.7) / (job.load.transmitAmps ?? 9), 1);

@@ -1,0 +1,104 @@
+/**
+ * Belief over every hypothesis of a round, from its readings (method.md section 6).
+ * Goes in: job, expected parts, readings. Comes out: hypotheses with their probability, most probable first.
+ */
+import type { Job } from "../job/job.ts";
+import type { ExpectedPart } from "../loop/expected-part.ts";
+import type { Reading } from "../reading/reading.ts";
+import type { Condition } from "./condition.ts";
+import { type Fault, faultPrior, type Hypothesis, pairOf } from "./hypothesis.ts";
+import { fitLaplace, type LaplaceFit } from "./laplace.ts";
+import { type LoopModel, loopModel, prepareRound, type RoundSetting } from "./loop-model.ts";
+import { shiftSeen, twoFaultShare } from "./prior.ts";
+
+export interface Belief {
+  readonly hypothesis: Hypothesis;
+  readonly model: LoopModel;
+  readonly fit: LaplaceFit;
+  /** 0 to 1; over all beliefs they sum to 1 */
+  readonly probability: number;
+  /** the same before the readings were seen */
+  readonly priorProbability: number;
+}
+
+export interface Posterior {
+  readonly setting: RoundSetting;
+  readonly beliefs: readonly Belief[];
+}
+
+/** A pair is looked at where one of its two is among the singles that explain the readings best. */
+const pairSeeds = 8;
+
+type Weighed = Omit<Belief, "probability" | "priorProbability"> & { readonly logWeight: number };
+
+/**
+ * @param asked conditions that will be asked about, though no reading was taken in them
+ * @returns beliefs whose probabilities sum to 1
+ */
+export function believe(
+  job: Job,
+  expected: readonly ExpectedPart[],
+  readings: readonly Reading[],
+  asked: readonly Condition[],
+): Posterior {
+  const setting = prepareRound(job, expected, readings, asked);
+  const prior = faultPrior(job, readings);
+  const faultWeight = prior.faults.reduce((sum, fault) => sum + fault.weight, 0);
+  const weigh = (hypothesis: Hypothesis, seed?: Weighed): Weighed => {
+    const model = loopModel(setting, hypothesis);
+    const fit = fitLaplace(model, startOf(model, seed));
+    const logWeight =
+      Math.log(hypothesis.prior) + fit.logEvidence + model.logConstant + shiftEvidence(setting, hypothesis);
+    return { hypothesis, model, fit, logWeight };
+  };
+
+  const none = weigh({ faults: [], prior: prior.soundWeight });
+  const singles = prior.faults.map((fault) => ({
+    fault,
+    weighed: weigh({ faults: [fault], prior: fault.weight * (1 - twoFaultShare) }, none),
+  }));
+  const ranked = singles.toSorted((a, b) => b.weighed.logWeight - a.weighed.logWeight);
+  const pairs = ranked.slice(0, pairSeeds).flatMap((first, rank) =>
+    ranked.slice(rank + 1).flatMap((second) => {
+      const hypothesis = pairOf(first.fault, second.fault, faultWeight);
+      return hypothesis === null ? [] : [weigh(hypothesis, first.weighed)];
+    }),
+  );
+  return { setting, beliefs: normalise([none, ...ranked.map(({ weighed }) => weighed), ...pairs]) };
+}
+
+function normalise(weighed: readonly Weighed[]): Belief[] {
+  const most = Math.max(...weighed.map(({ logWeight }) => logWeight));
+  const total = weighed.reduce((sum, { logWeight }) => sum + Math.exp(logWeight - most), 0);
+  const priorTotal = weighed.reduce((sum, { hypothesis }) => sum + hypothesis.prior, 0);
+  return weighed
+    .map(({ logWeight, ...belief }) => ({
+      ...belief,
+      probability: Math.exp(logWeight - most) / total,
+      priorProbability: belief.hypothesis.prior / priorTotal,
+    }))
+    .sort((a, b) => b.probability - a.probability);
+}
+
+/** A fit begins where a simpler hypothesis ended; what the second fault adds begins at its prior's middle. */
+function startOf(model: LoopModel, seed: Weighed | undefined): Float64Array {
+  const start = new Float64Array(model.unknowns);
+  if (seed === undefined) return start;
+  const { optimum } = seed.fit;
+  const meters = model.setting.meterDeviations.length;
+  const own = seed.model.unknowns - meters;
+  start.set(optimum.subarray(0, own));
+  start.set(optimum.subarray(own), model.unknowns - meters);
+  return start;
+}
+
+/** Breaks and shifts of a contact, seen or not seen in logs, speak for and against an intermittent one. */
+function shiftEvidence(setting: RoundSetting, { faults }: Hypothesis): number {
+  const keyedLogs = setting.prepared.filter(({ reading }) => reading.logged && reading.radio === "transmit");
+  if (keyedLogs.length === 0) return 0;
+  const seen = keyedLogs.some(({ reading }) => reading.disturbed);
+  const chance = hasShift(faults) ? shiftSeen.intermittent : shiftSeen.otherwise;
+  return Math.log(seen ? chance : 1 - chance);
+}
+
+const hasShift = (faults: readonly Fault[]) => faults.some(({ cause }) => cause === "intermittent-connection");

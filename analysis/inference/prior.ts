@@ -1,0 +1,124 @@
+/**
+ * Every figure of belief before measuring, the parts' own (analysis/loop/sound-part.ts) aside: one page to be checked.
+ * A log-normal is given by its median and the standard deviation of its logarithm (0.7: two of three within a factor of 2).
+ * Where no source stands, the figure is from memory: what a workshop sees.
+ */
+import type { Cause } from "../diagnosis.ts";
+import type { ConnectionStyle } from "../job/part-styles.ts";
+
+export interface Normal {
+  readonly mean: number;
+  readonly deviation: number;
+}
+export interface LogNormal {
+  readonly median: number;
+  /** standard deviation of the logarithm */
+  readonly spread: number;
+}
+
+/** How often each cause is the one fault of a job that comes in. Normalised over the causes that can be. */
+export const causeWeight: Readonly<Record<Cause, number>> = {
+  "high-resistance-connection": 0.4,
+  "intermittent-connection": 0.08,
+  "conductor-not-as-declared": 0.07,
+  "weak-battery": 0.07,
+  "low-charge": 0.07,
+  "no-charging": 0.05,
+  overcharging: 0.03,
+  "excess-load-current": 0.05,
+  "stray-return": 0.05,
+  "supply-sound": 0.13,
+  // Takes the place of supply-sound where the declared run is over its limit: then it is the likeliest single cause.
+  "undersized-run": 0.3,
+};
+/** How far the expected drop of a declared run must be from its limit to be clearly under or over it, as a share. */
+export const limitSpread = 0.04;
+/** Share of jobs with two faults at once. */
+export const twoFaultShare = 0.1;
+
+/** How often a joint of each style is the bad one, against the others in the loop. */
+export const jointWeight: Readonly<Record<ConnectionStyle | "fuse" | "switch", number>> = {
+  "battery-post": 1,
+  "ring-lug": 1,
+  plug: 1.2,
+  splice: 1,
+  "ground-stud": 1.5,
+  strap: 1.2,
+  "screw-terminal": 1,
+  "push-on": 1.2,
+  "accessory-socket": 1.2,
+  fuse: 1,
+  switch: 1,
+};
+
+/** Volts that a bad joint loses at the transmit current, over those of a sound one: 80 mV to several volts. */
+export const jointExcessVolts: LogNormal = { median: 0.45, spread: 1.0 };
+/** The same while an intermittent contact has shifted or opened: up to the whole supply. */
+export const shiftExcessVolts: LogNormal = { median: 1.5, spread: 1.3 };
+/** All wires by one common factor; one third more is what counts as a fault (`formats.md`). */
+export const conductorFactor: LogNormal = { median: 1.8, spread: 0.3 };
+/** Share of the load's current that comes back another way, as odds share / (1 − share). */
+export const strayOdds: LogNormal = { median: 0.5, spread: 0.9 };
+
+/** Rested lead-acid: BCI-type table, 12.65 V full, 12.24 V at half charge (`voltage-limits.md` section 2); surface charge above. */
+export const restedLeadVolts: Normal = { mean: 12.65, deviation: 0.2 };
+/** Half charge or less: 12.24 V down to 11.89 V discharged (same table). */
+export const lowLeadVolts: Normal = { mean: 11.92, deviation: 0.22 };
+/** Lithium rests near 13.3 V and falls late. */
+export const restedLithiumVolts: Normal = { mean: 13.25, deviation: 0.15 };
+export const lowLithiumVolts: Normal = { mean: 12.6, deviation: 0.35 };
+/** A converter holds its output: set somewhere between 12.5 and 14.5 V. */
+export const converterVolts: Normal = { mean: 13.6, deviation: 0.5 };
+/** Regulated charging: 13.5 to 14.8 V, common practice (`voltage-limits.md` section 3). */
+export const chargingVolts: Normal = { mean: 14.15, deviation: 0.37 };
+/** Charging that varies on purpose, or a lithium battery's own: 12.2 to 15 V. */
+export const variableChargingVolts: Normal = { mean: 13.7, deviation: 0.7 };
+/** Settled below about 13.2 V with the engine running. */
+export const notChargingVolts: Normal = { mean: 12.4, deviation: 0.4 };
+/** Settled above about 15.0 V. */
+export const overchargingVolts: Normal = { mean: 15.65, deviation: 0.3 };
+/** Nothing says whether the engine runs. */
+export const unknownEngineVolts: Normal = { mean: 13.2, deviation: 0.8 };
+
+/** Sound battery with its terminals over seconds of load: 5 to 25 mΩ (`formats.md`, from memory). */
+export const soundSourceOhms: LogNormal = { median: 0.011, spread: 0.42 };
+export const weakSourceOhms: LogNormal = { median: 0.06, spread: 0.45 };
+/** Battery and regulator together, engine running. */
+export const runningSourceOhms: LogNormal = { median: 0.008, spread: 0.8 };
+
+/** A sound set draws its data plate's figure within some per cent, tune and antenna match included. */
+export const transmitSpread = 0.09;
+export const idleSpread = 0.3;
+/** Against the declared: a quarter more is what counts as a fault (`formats.md`). */
+export const excessCurrentFactor: LogNormal = { median: 1.6, spread: 0.22 };
+/** Where the data plate is not declared. */
+export const unknownTransmitAmps: LogNormal = { median: 9, spread: 0.6 };
+export const unknownIdleAmps: LogNormal = { median: 0.7, spread: 0.8 };
+export const standbyAmps: LogNormal = { median: 0.02, spread: 1.2 };
+export const testLoadAmps: LogNormal = { median: 8, spread: 0.8 };
+/** Current against voltage: −1 constant power, 0 constant current, 1 a resistor (`voltage-limits.md` section 6). */
+export const loadExponent: Normal = { mean: 0.1, deviation: 0.6 };
+
+/** Amps of other loads in the chassis, engine off; and with the charging system's among them, engine running. */
+export const chassisOtherAmps: Normal = { mean: 2, deviation: 4 };
+export const chassisOtherAmpsRunning: Normal = { mean: 0, deviation: 12 };
+/** Share of the load's current that still passes what lies behind the chassis with the engine running, as odds. */
+export const strapOdds: LogNormal = { median: 1, spread: 1.5 };
+/** A heavy jumper laid round parts, with its clips. */
+export const jumperOhms: LogNormal = { median: 0.002, spread: 0.7 };
+
+/** Two readings taken at different keyings: the battery has moved on, the set draws a little more or less. */
+export const momentVolts = { off: 0.025, running: 0.06 } as const;
+export const momentAmpsShare = 0.015;
+/** The model is not the vehicle: share of a drop, and volts, that no reading is trusted beyond. */
+export const modelShare = 0.004;
+export const modelVolts = 0.0008;
+/** RF in the meter's leads. */
+export const antennaVolts = 0.02;
+/** How far a held extreme may lie beyond the level it bounds. */
+export const heldVolts = 0.25;
+/** Slack of a reading that only a contact's shift explains, under a cause that knows no shift. */
+export const unexplainedShiftVolts = 1.0;
+
+/** Probability of seeing a contact break or shift in logs of keyed stretches. */
+export const shiftSeen = { intermittent: 0.85, otherwise: 0.03 } as const;

@@ -1,0 +1,165 @@
+/**
+ * The unknowns of a loop and what is believed of each before measuring; each is carried as a standard normal.
+ */
+import type { Job } from "../job/job.ts";
+import { partsOf } from "../job/route.ts";
+import type { ExpectedPart } from "../loop/expected-part.ts";
+import type { Condition } from "./condition.ts";
+import type { Hypothesis } from "./hypothesis.ts";
+import * as prior from "./prior.ts";
+
+/** Prior of one unknown: normal in itself, or in its logarithm. */
+export interface Unknown {
+  readonly logarithmic: boolean;
+  readonly mean: number;
+  readonly deviation: number;
+}
+
+/** Where each unknown stands in the vector; −1 where the job has no use for it. Parts come first, in loop order. */
+export interface UnknownPlaces {
+  readonly volts: { readonly off: number; readonly running: number; readonly unknown: number };
+  readonly restOhms: number;
+  readonly runningOhms: number;
+  readonly amps: { readonly idle: number; readonly transmit: number; readonly off: number; readonly testLoad: number };
+  readonly exponent: number;
+  readonly chassisAmps: number;
+  readonly strapAmps: number;
+  readonly strapOdds: number;
+  readonly jumperOhms: number;
+  readonly shiftAmps: number;
+  /** the fault's own unknown, one a fault of the hypothesis; −1 where it only shifts another's prior */
+  readonly fault: readonly number[];
+}
+
+export interface Unknowns {
+  readonly list: readonly Unknown[];
+  readonly places: UnknownPlaces;
+}
+
+const normal = ({ mean, deviation }: prior.Normal): Unknown => ({ logarithmic: false, mean, deviation });
+const logNormal = ({ median, spread }: prior.LogNormal): Unknown => ({
+  logarithmic: true,
+  mean: Math.log(median),
+  deviation: spread,
+});
+
+/** What the load is taken to draw when keyed, before measuring. */
+export const expectedTransmitAmps = (job: Job): number => job.load.transmitAmps ?? prior.unknownTransmitAmps.median;
+
+/**
+ * @param conditions those that readings were taken in, and those that will be asked about
+ */
+export function unknownsOf(
+  job: Job,
+  expected: readonly ExpectedPart[],
+  conditions: readonly Condition[],
+  hypothesis: Hypothesis,
+): Unknowns {
+  const list: Unknown[] = expected.map((part) => logNormal({ median: part.ohms, spread: part.spread }));
+  const add = (unknown: Unknown) => list.push(unknown) - 1;
+  const addIf = (wanted: boolean, unknown: Unknown) => (wanted ? add(unknown) : -1);
+  const has = (test: (condition: Condition) => boolean) => conditions.some(test);
+  const hasFault = (cause: string) => hypothesis.faults.some((fault) => fault.cause === cause);
+  const transmitAmps = expectedTransmitAmps(job);
+  const chassis = partsOf(job).some((part) => part.part === "chassis");
+  const running = has(({ engine }) => engine === "running");
+  const rest = sourceOhms(job, hasFault("weak-battery"));
+
+  const places: UnknownPlaces = {
+    volts: {
+      off: addIf(
+        has(({ engine }) => engine === "off"),
+        normal(offVolts(job, hasFault("low-charge"))),
+      ),
+      running: addIf(running, normal(runningVolts(job, hasFault))),
+      unknown: addIf(
+        has(({ engine }) => engine === null),
+        normal(hasFault("low-charge") ? offVolts(job, true) : prior.unknownEngineVolts),
+      ),
+    },
+    restOhms: add(logNormal(rest)),
+    runningOhms: addIf(running, logNormal(prior.runningSourceOhms)),
+    amps: {
+      idle: addIf(
+        has(({ radio, drawnBy }) => radio === "idle" && drawnBy === "set"),
+        logNormal(idleAmps(job)),
+      ),
+      transmit: add(logNormal(transmitPrior(job, hasFault("excess-load-current")))),
+      off: addIf(
+        has(({ radio }) => radio === "off"),
+        logNormal(prior.standbyAmps),
+      ),
+      testLoad: addIf(
+        has(({ drawnBy }) => drawnBy === "test-load"),
+        logNormal(prior.testLoadAmps),
+      ),
+    },
+    exponent: add(normal(prior.loadExponent)),
+    chassisAmps: addIf(chassis, normal(prior.chassisOtherAmps)),
+    strapAmps: addIf(chassis && running, normal(prior.chassisOtherAmpsRunning)),
+    strapOdds: addIf(chassis && running, logNormal(prior.strapOdds)),
+    jumperOhms: addIf(
+      has(({ bypassed }) => bypassed.length > 0),
+      logNormal(prior.jumperOhms),
+    ),
+    shiftAmps: addIf(
+      has(({ disturbed }) => disturbed),
+      logNormal({ median: transmitAmps * 0.7, spread: 1.5 }),
+    ),
+    fault: hypothesis.faults.map(({ cause }) => {
+      const own = faultUnknown(cause, transmitAmps);
+      return own === null ? -1 : add(own);
+    }),
+  };
+  return { list, places };
+}
+
+function faultUnknown(cause: string, transmitAmps: number): Unknown | null {
+  const excessOhms = ({ median, spread }: prior.LogNormal) => logNormal({ median: median / transmitAmps, spread });
+  switch (cause) {
+    case "high-resistance-connection":
+      return excessOhms(prior.jointExcessVolts);
+    case "intermittent-connection":
+      return excessOhms(prior.shiftExcessVolts);
+    case "conductor-not-as-declared":
+      return logNormal(prior.conductorFactor);
+    case "stray-return":
+      return logNormal(prior.strayOdds);
+    default:
+      return null;
+  }
+}
+
+function offVolts(job: Job, low: boolean): prior.Normal {
+  if (job.source.kind === "converter") return prior.converterVolts;
+  if (job.battery.type === "lithium") return low ? prior.lowLithiumVolts : prior.restedLithiumVolts;
+  const volts = low ? prior.lowLeadVolts : prior.restedLeadVolts;
+  // Undeclared may be lithium or freshly charged; that widens what a sound one may rest at.
+  return job.battery.type === undefined && !low ? { ...volts, deviation: volts.deviation * 1.15 } : volts;
+}
+
+function runningVolts(job: Job, hasFault: (cause: string) => boolean): prior.Normal {
+  if (hasFault("no-charging")) return prior.notChargingVolts;
+  if (hasFault("overcharging")) return prior.overchargingVolts;
+  if (job.source.kind === "converter") return prior.converterVolts;
+  const variable =
+    job.source.charging === "variable" || job.battery.type === "lithium" || job.source.kind === "isolated-battery";
+  return variable ? prior.variableChargingVolts : prior.chargingVolts;
+}
+
+function sourceOhms(job: Job, weak: boolean): prior.LogNormal {
+  if (weak) return prior.weakSourceOhms;
+  return job.source.kind === "converter" ? prior.runningSourceOhms : prior.soundSourceOhms;
+}
+
+function transmitPrior(job: Job, excess: boolean): prior.LogNormal {
+  const declared = job.load.transmitAmps;
+  if (declared === undefined) return prior.unknownTransmitAmps;
+  const { median, spread } = prior.excessCurrentFactor;
+  return excess ? { median: declared * median, spread } : { median: declared, spread: prior.transmitSpread };
+}
+
+function idleAmps(job: Job): prior.LogNormal {
+  const declared = job.load.idleAmps;
+  return declared ? { median: declared, spread: prior.idleSpread } : prior.unknownIdleAmps;
+}

@@ -1,0 +1,128 @@
+/**
+ * The readings of a round: a level for each recording and state, and each value typed from a display,
+ * with the doubt of meter and noise. Goes in: the job as it was in that round, its logs and their states.
+ */
+import type { EngineState, Job, RadioState, Recording, TypedReading } from "../job/job.ts";
+import { routeBetween } from "../job/route.ts";
+import type { LogReading } from "../log/sample.ts";
+import type { Plateau, RecordingStates } from "../state/plateau.ts";
+import { levelOf } from "./level.ts";
+import { meterDoubt, quantisation } from "./meter-accuracy.ts";
+import type { Place, Reading } from "./reading.ts";
+
+export interface LoggedRecording {
+  readonly recording: Recording;
+  readonly log: LogReading;
+  readonly states: RecordingStates;
+}
+
+/** All readings of a round, recordings first, in the order of the job. */
+export function readingsOf(job: Job, logged: readonly LoggedRecording[], typed: readonly TypedReading[]): Reading[] {
+  return [
+    ...logged.flatMap((entry) => readingsOfLog(job, entry)),
+    ...typed.flatMap((entry, index) => readingOfTyped(job, entry, index)),
+  ];
+}
+
+function readingsOfLog(job: Job, { recording, log, states }: LoggedRecording): Reading[] {
+  const { quantity } = recording;
+  const doubt = meterDoubt(job, recording.meter, quantity, log.samples.resolution);
+  return groupByState(states.plateaus).map(({ engine, radio, disturbed, plateaus }) => {
+    const level = levelOf(plateaus, doubt.resolution);
+    const place = placeOf(recording, quantity);
+    return {
+      source: sourceOf(recording),
+      place,
+      engine,
+      radio,
+      value: level.value,
+      noise: Math.hypot(level.uncertainty, quantisation(log.samples.resolution) / Math.sqrt(plateaus.length)),
+      meter: recording.meter ?? recording.file,
+      gain: doubt.gain,
+      counts: doubt.counts,
+      session: sourceOf(recording),
+      moment: recording.concurrent === false ? sourceOf(recording) : null,
+      held: null,
+      drawnBy: recording.drawnBy ?? "set",
+      rfInto: recording.rfInto ?? null,
+      bypassed: recording.bypassed ?? [],
+      logged: true,
+      seesSource: seesSource(job, place),
+      disturbed,
+    };
+  });
+}
+
+const sourceOf = ({ file, column }: Recording): string => (column === undefined ? file : `${file}, column ${column}`);
+
+interface StateGroup {
+  readonly engine: EngineState | null;
+  readonly radio: RadioState;
+  readonly disturbed: boolean;
+  readonly plateaus: Plateau[];
+}
+
+/** Plateaus by state; those whose radio is undecided, or in which the load had let go, are no level of any state. */
+function groupByState(plateaus: readonly Plateau[]): StateGroup[] {
+  const groups = new Map<string, StateGroup>();
+  for (const plateau of plateaus) {
+    if (plateau.radio === null || plateau.disturbance === "load-reset") continue;
+    const disturbed = plateau.disturbance === "contact-break";
+    const key = `${plateau.engine} ${plateau.radio} ${disturbed}`;
+    const group = groups.get(key) ?? { engine: plateau.engine, radio: plateau.radio, disturbed, plateaus: [] };
+    groups.set(key, group);
+    group.plateaus.push(plateau);
+  }
+  return [...groups.values()];
+}
+
+/** A typed value without a radio state cannot be placed: it is kept in the job and left out here. */
+function readingOfTyped(job: Job, typed: TypedReading, index: number): Reading[] {
+  const quantity = typed.volts === undefined ? "amps" : "volts";
+  const value = typed.volts ?? typed.amps;
+  if (value === undefined || typed.radio === undefined) return [];
+  const resolution = writtenResolution(value);
+  const doubt = meterDoubt(job, typed.meter, quantity, resolution);
+  const source = `typed reading ${index + 1}`;
+  const place = placeOf(typed, quantity);
+  return [
+    {
+      source,
+      place,
+      engine: typed.engine ?? null,
+      radio: typed.radio,
+      value,
+      noise: quantisation(doubt.resolution),
+      meter: typed.meter ?? source,
+      gain: doubt.gain,
+      counts: doubt.counts,
+      session: source,
+      moment: source,
+      held: typed.held ?? null,
+      drawnBy: typed.drawnBy ?? "set",
+      rfInto: typed.rfInto ?? null,
+      bypassed: typed.bypassed ?? [],
+      logged: false,
+      seesSource: seesSource(job, place),
+      disturbed: false,
+    },
+  ];
+}
+
+type Measured = Pick<Recording, "from" | "to" | "through">;
+
+function placeOf(measured: Measured, quantity: "volts" | "amps"): Place {
+  return quantity === "volts"
+    ? { quantity, from: measured.from!, to: measured.to! }
+    : { quantity, through: measured.through! };
+}
+
+function seesSource(job: Job, place: Place): boolean {
+  return place.quantity === "volts" && routeBetween(job, place.from, place.to).throughLoad;
+}
+
+/** The last written digit of a number: 0.01 for 12.4 read as two decimals or fewer on a display of hundredths. */
+function writtenResolution(value: number): number {
+  const decimals = String(value).split(".")[1]?.length ?? 0;
+  return 10 ** -Math.max(decimals, 2);
+}
