@@ -1,0 +1,46 @@
+/**
+ * The mechanical checklist of a finished install, answered by the person; the answers stand in a round's `checks`.
+ */
+import type { Job } from "../../job/job.ts";
+import type { ProtectionCheck } from "./check.ts";
+
+export interface ChecklistQuestion {
+  /** key in the round's `checks` */
+  readonly id: string;
+  /** what is right, in the trade's words */
+  readonly words: string;
+  readonly when: "before power" | "finished";
+}
+
+export const mechanicalChecklist: readonly ChecklistQuestion[] = [
+  { id: "fuse-out", words: "fuse out while the leads were connected", when: "before power" },
+  { id: "polarity", words: "polarity measured at the set's plug before it was plugged in", when: "before power" },
+  { id: "no-short", words: "no short from the feed to ground", when: "before power" },
+  { id: "drain", words: "drain measured with the set off after the vehicle had gone to sleep", when: "before power" },
+  { id: "grommets", words: "a grommet in every feed-through", when: "finished" },
+  { id: "strain-relief", words: "strain relief at both ends, loops hang free of the terminals", when: "finished" },
+  { id: "lock-washers", words: "lock washers bite, and none lies between a lug and bare metal", when: "finished" },
+  { id: "fuse-at-source", words: "fuse at the source, its holder dry and within reach", when: "finished" },
+  { id: "sealed-joints", words: "joints sealed against water, ground points cleaned and coated", when: "finished" },
+  { id: "clear-of-heat", words: "cable clear of exhaust and other heat", when: "finished" },
+  { id: "clear-of-edges", words: "cable clear of sharp edges and moving parts", when: "finished" },
+  { id: "clear-of-restraints", words: "cable clear of airbag and belt wiring", when: "finished" },
+  { id: "clear-of-controls", words: "cable clear of pedals, steering and linkages", when: "finished" },
+  { id: "long-transmission", words: "one long transmission made: no joint is warm to the hand", when: "finished" },
+  { id: "start-with-set-on", words: "engine started with the set on, and it stayed on", when: "finished" },
+];
+
+/**
+ * The questions that a round answers, as checks; answers under names that are not listed are passed on as they stand.
+ * @param round its label; a round that is not described answers nothing
+ */
+export function checklistAnswers(job: Job, round: string): ProtectionCheck[] {
+  const answers = Object.entries(job.rounds.find((described) => described.round === round)?.checks ?? {});
+  return answers.map(([id, answer]) => ({
+    part: "",
+    check: id,
+    pass: answer,
+    detail: mechanicalChecklist.find((question) => question.id === id)?.words ?? `answered ${answer ? "yes" : "no"}`,
+    source: "checklist, answered by the technician",
+  }));
+}

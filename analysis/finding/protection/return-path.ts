@@ -1,0 +1,113 @@
+/**
+ * How the current comes back: the return as good as the supply, chassis or hull as return, a fuse in the negative,
+ * a battery sensor on the negative post.
+ */
+
+import type { Leg } from "../../diagnosis.ts";
+import type { Job, Wire } from "../../job/job.ts";
+import { legOf, partsOf } from "../../job/route.ts";
+import { expectedParts } from "../../loop/expected-part.ts";
+import { wireSquareMillimetres } from "../../loop/wire.ts";
+import type { Ohms, SquareMillimetres } from "../../units.ts";
+import { type ProtectionCheck, show } from "./check.ts";
+import { fusesOf } from "./protected-wire.ts";
+
+/** Structure as return, battery to any equipment's ground: FAA AC 43.13-1B 11-66 and the AMT handbook. */
+const structureOhms: Ohms = 5e-3;
+
+export function returnPathChecks(job: Job): ProtectionCheck[] {
+  return [...thinnestCheck(job), ...chassisCheck(job), ...negativeFuseChecks(job), ...sensorCheck(job)];
+}
+
+function thinnestSquareMillimetres(job: Job, leg: Leg): SquareMillimetres | null {
+  const wires = partsOf(job).filter((part): part is Wire => part.part === "wire" && legOf(job, part.id) === leg);
+  return wires.length > 0 ? Math.min(...wires.map(wireSquareMillimetres)) : null;
+}
+
+function thinnestCheck(job: Job): ProtectionCheck[] {
+  const supply = thinnestSquareMillimetres(job, "supply");
+  const back = thinnestSquareMillimetres(job, "return");
+  if (supply === null || back === null) return [];
+  return [
+    {
+      part: partsOf(job).find((part) => part.part === "wire" && legOf(job, part.id) === "return")!.id,
+      check: "return at least as thick as the supply",
+      // a tenth less is the same size by another gauge system
+      pass: back >= 0.89 * supply,
+      detail: `thinnest wire on the ground side ${show(back)} mm², on the feed side ${show(supply)} mm²`,
+      source: "common practice: the return carries the same current",
+    },
+  ];
+}
+
+function chassisCheck(job: Job): ProtectionCheck[] {
+  const chassis = partsOf(job).find((part) => part.part === "chassis");
+  if (chassis === undefined) return [];
+  if (job.setting === "boat") {
+    return [
+      {
+        part: chassis.id,
+        check: "hull is no return",
+        pass: false,
+        detail: "on a boat the current should come back in a wire of its own; through hull or engine it corrodes metal",
+        source: "common practice on boats; ABYC E-11, clause from memory",
+      },
+    ];
+  }
+  const ohms = expectedParts(job)
+    .filter(({ leg }) => leg === "return")
+    .reduce((sum, part) => sum + part.ohms, 0);
+  return [
+    {
+      part: chassis.id,
+      check: "chassis as return",
+      pass: ohms <= structureOhms ? true : null,
+      detail: `ground side should measure about ${show(1000 * ohms)} mΩ as declared; a structure return is good up to 5 mΩ, and only a reading under load proves it`,
+      source: "FAA AC 43.13-1B 11-66 (aircraft, taken as a figure): structure return at most 0.005 Ω",
+    },
+  ];
+}
+
+function negativeFuseChecks(job: Job): ProtectionCheck[] {
+  const fuse = fusesOf(job, "return")[0];
+  const asked = job.load.fusedLegs === "both";
+  if (fuse === undefined && !asked) return [];
+  const checks: ProtectionCheck[] = [];
+  if (asked) {
+    checks.push({
+      part: fuse?.id ?? partsOf(job).find(({ id }) => legOf(job, id) === "return")?.id ?? "",
+      check: "both leads fused as the maker asks",
+      pass: fuse !== undefined,
+      detail: fuse === undefined ? "the negative lead has no fuse" : `the negative lead has fuse '${fuse.id}'`,
+      source: "the set's manual, as declared in the job",
+    });
+  }
+  if (fuse !== undefined) {
+    checks.push({
+      part: fuse.id,
+      check: "what a blown negative fuse leaves",
+      pass: null,
+      detail:
+        "with this fuse blown the current comes back by the antenna lead and the bracket: check it before the antenna is touched",
+      source: "general practice, from memory; installers disagree on fusing the negative",
+    });
+  }
+  return checks;
+}
+
+/** Only where the negative ends at the post itself: there a sensor would sit. */
+function sensorCheck(job: Job): ProtectionCheck[] {
+  const last = partsOf(job).at(-1);
+  const atPost = last?.part === "connection" && last.style === "battery-post" && legOf(job, last.id) === "return";
+  if (!atPost || job.setting === "boat") return [];
+  return [
+    {
+      part: last.id,
+      check: "negative clear of a battery sensor",
+      pass: null,
+      detail:
+        "where a sensor sits on the negative post, the set's negative belongs at the maker's ground point instead",
+      source: "general practice, from memory",
+    },
+  ];
+}

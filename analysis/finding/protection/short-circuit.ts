@@ -1,0 +1,118 @@
+/**
+ * A dead short at the load: how much current flows, whether the fuse can break it, and whether it opens before the
+ * wire's insulation is hurt.
+ */
+import type { Fuse, Job } from "../../job/job.ts";
+import { assumedAmbientCelsius, expectedParts } from "../../loop/expected-part.ts";
+import { wireSquareMillimetres } from "../../loop/wire.ts";
+import type { Amps, Celsius, Ohms, Seconds, Volts } from "../../units.ts";
+import { adiabaticSeconds } from "./adiabatic-limit.ts";
+import { insulationClasses, wireAmpacity } from "./ampacity.ts";
+import { fromMemory, type ProtectionCheck, show } from "./check.ts";
+import { fuseBands, longestOpeningSeconds } from "./fuse-band.ts";
+import { fusesOf, type ProtectedWire, protectedWires } from "./protected-wire.ts";
+
+export interface MeasuredSource {
+  readonly openCircuitVolts: Volts;
+  readonly ohms: Ohms;
+}
+
+/** A healthy battery where none was measured: 12.6 V behind 3 to 25 mΩ; from memory (`voltage-limits.md` section 2). */
+const supposedSources: readonly MeasuredSource[] = [
+  { openCircuitVolts: 12.6, ohms: 3e-3 },
+  { openCircuitVolts: 12.6, ohms: 25e-3 },
+];
+/** Insulation that is not declared: the class that stands a short circuit least of those in use, hottest at the start. */
+const poorestStart: Celsius = 105;
+
+interface Fault {
+  /** a short right behind the fuse, keyed by fuse id */
+  readonly atFuseAmps: ReadonlyMap<string, Amps>;
+  /** a short between the load's terminals */
+  readonly atLoadAmps: Amps;
+}
+
+export function shortCircuitChecks(job: Job, measured: MeasuredSource | null): ProtectionCheck[] {
+  const faults = (measured === null ? supposedSources : [measured]).map((source) => faultCurrents(job, source));
+  const basis = measured === null ? "; battery not measured, 3 to 25 mΩ supposed, from memory" : "";
+  return [
+    ...fusesOf(job, "supply").map((fuse) => breakingCheck(fuse, faults, basis)),
+    ...protectedWires(job)
+      .filter(({ fuses }) => fuses.length > 0)
+      .map((item) => openingCheck(job, item, faults, basis)),
+  ];
+}
+
+/**
+ * Currents of two dead shorts, the whole loop at its expected ohms and cold.
+ * @example 12.6 V, 10 mΩ and a loop of 32 mΩ: 300 A at the load
+ */
+export function faultCurrents(job: Job, source: MeasuredSource): Fault {
+  const limit = job.source.limitAmps ?? Number.POSITIVE_INFINITY;
+  const current = (ohms: Ohms) => Math.min(source.openCircuitVolts / (source.ohms + ohms), limit);
+  const atFuseAmps = new Map<string, Amps>();
+  let ohms = 0;
+  for (const part of expectedParts(job)) {
+    ohms += part.ohms;
+    if (part.kind === "fuse") atFuseAmps.set(part.id, current(ohms));
+  }
+  return { atFuseAmps, atLoadAmps: current(ohms) };
+}
+
+function breakingCheck(fuse: Fuse, faults: readonly Fault[], basis: string): ProtectionCheck {
+  const { breakingAmps, source } = fuseBands[fuse.style];
+  const amps = faults.map(({ atFuseAmps }) => atFuseAmps.get(fuse.id)!);
+  const most = Math.max(...amps);
+  return {
+    part: fuse.id,
+    check: "short circuit against the fuse's interrupting rating",
+    // the source is a battery's sag over seconds and the joints are as expected: near the limit this cannot fail anybody
+    pass: breakingAmps === null ? null : fromMemory(most <= breakingAmps),
+    detail: `a short right behind it draws ${rangeWords(amps)} A; it breaks ${breakingAmps === null ? "an unknown current (see its sheet)" : `${breakingAmps} A`}${basis}`,
+    source,
+  };
+}
+
+function openingCheck(job: Job, item: ProtectedWire, faults: readonly Fault[], basis: string): ProtectionCheck {
+  const outcomes = faults.map(({ atLoadAmps }) => shortAtLoad(job, item, atLoadAmps));
+  const passes = outcomes.map(({ pass }) => pass);
+  const worst = outcomes.find(({ pass }) => pass !== true) ?? outcomes[0]!;
+  return {
+    part: item.wire.id,
+    check: "short at the load opens the fuse before the wire is hurt",
+    pass: passes.every((pass) => pass === passes[0]) ? passes[0]! : null,
+    detail: `${rangeWords(faults.map(({ atLoadAmps }) => atLoadAmps))} A; ${worst.words}${basis}`,
+    source: `${fuseBands[item.fuses[0]!.style].source}; adiabatic limit of IEC 60949, from memory`,
+  };
+}
+
+interface Outcome {
+  readonly pass: boolean | null;
+  readonly words: string;
+}
+
+function shortAtLoad(job: Job, { wire, fuses }: ProtectedWire, amps: Amps): Outcome {
+  const { lowAmps, highAmps } = wireAmpacity(wire, job.ambientCelsius ?? assumedAmbientCelsius);
+  if (amps <= lowAmps) return { pass: true, words: `the wire carries it for ever (${show(lowAmps)} A)` };
+  const rated = fuses.filter((fuse) => fuse.ratingAmps !== undefined);
+  if (rated.length === 0) return { pass: null, words: "the fuse's rating should be declared to tell" };
+  if (amps > highAmps && rated.length === fuses.length && rated.every(({ ratingAmps }) => amps <= ratingAmps!)) {
+    return { pass: false, words: `no fuse ever opens, and the wire carries ${show(highAmps)} A at most` };
+  }
+  const opens = Math.min(...rated.map(({ style, ratingAmps }) => longestOpeningSeconds(style, ratingAmps!, amps)));
+  const insulation = Math.max(wire.insulationCelsius ?? poorestStart, insulationClasses[0]!);
+  const stands = adiabaticSeconds(wire.material ?? "copper", wireSquareMillimetres(wire), insulation, amps);
+  return {
+    pass: fromMemory(opens <= stands),
+    words: `the fuse opens ${openingWords(opens)} (from memory), the wire stands it ${show(stands)} s`,
+  };
+}
+
+const openingWords = (seconds: Seconds): string =>
+  Number.isFinite(seconds) ? `within ${show(seconds)} s` : "perhaps never, or its band is not known";
+
+function rangeWords(amps: readonly Amps[]): string {
+  const low = show(Math.min(...amps));
+  const high = show(Math.max(...amps));
+  return low === high ? low : `${low} to ${high}`;
+}
