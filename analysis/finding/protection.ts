@@ -14,6 +14,7 @@ import { standingDrainChecks } from "./protection/standing-drain.ts";
 import { wireLoadChecks } from "./protection/wire-load.ts";
 
 export { mechanicalChecklist } from "./protection/checklist.ts";
+export { supplyRangeChecks } from "./protection/supply-range.ts";
 
 /**
  * Every check that the declaration can answer.

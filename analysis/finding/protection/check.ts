@@ -14,8 +14,8 @@ export function withinLimit(value: number, lowLimit: number, highLimit: number):
   return value > highLimit ? false : null;
 }
 
-/** A figure known from memory warns and never fails an install by itself. */
-export const fromMemory = (pass: boolean | null): boolean | null => (pass === false ? null : pass);
+/** A figure that is from memory, or that binds nobody here, warns and never fails an install by itself. */
+export const warnOnly = (pass: boolean | null): boolean | null => (pass === false ? null : pass);
 
 /** Three digits are as many as any of these figures deserves. */
 export const show = (value: number): string => String(Number(value.toPrecision(3)));

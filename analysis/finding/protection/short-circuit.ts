@@ -8,7 +8,7 @@ import { wireSquareMillimetres } from "../../loop/wire.ts";
 import type { Amps, Celsius, Ohms, Seconds, Volts } from "../../units.ts";
 import { adiabaticSeconds } from "./adiabatic-limit.ts";
 import { insulationClasses, wireAmpacity } from "./ampacity.ts";
-import { fromMemory, type ProtectionCheck, show } from "./check.ts";
+import { type ProtectionCheck, show, warnOnly } from "./check.ts";
 import { fuseBands, longestOpeningSeconds } from "./fuse-band.ts";
 import { fusesOf, type ProtectedWire, protectedWires } from "./protected-wire.ts";
 
@@ -67,7 +67,7 @@ function breakingCheck(fuse: Fuse, faults: readonly Fault[], basis: string): Pro
     part: fuse.id,
     check: "short circuit against the fuse's interrupting rating",
     // the source is a battery's sag over seconds and the joints are as expected: near the limit this cannot fail anybody
-    pass: breakingAmps === null ? null : fromMemory(most <= breakingAmps),
+    pass: breakingAmps === null ? null : warnOnly(most <= breakingAmps),
     detail: `a short right behind it draws ${rangeWords(amps)} A; it breaks ${breakingAmps === null ? "an unknown current (see its sheet)" : `${breakingAmps} A`}${basis}`,
     source,
   };
@@ -103,7 +103,7 @@ function shortAtLoad(job: Job, { wire, fuses }: ProtectedWire, amps: Amps): Outc
   const insulation = Math.max(wire.insulationCelsius ?? poorestStart, insulationClasses[0]!);
   const stands = adiabaticSeconds(wire.material ?? "copper", wireSquareMillimetres(wire), insulation, amps);
   return {
-    pass: fromMemory(opens <= stands),
+    pass: warnOnly(opens <= stands),
     words: `the fuse opens ${openingWords(opens)} (from memory), the wire stands it ${show(stands)} s`,
   };
 }
