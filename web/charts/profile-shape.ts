@@ -1,0 +1,143 @@
+/**
+ * The potential profile as numbers: volts along the way round the circuit, each leg against its own battery post.
+ * On the feed side they fall from 0 at battery + (−0.3: three tenths lost so far); on the ground side they fall to 0
+ * at battery −. The load's own volts are cut out, as a drawing breaks a long shaft: what is left is what is lost.
+ */
+import { isLoad, isPart, isPoint, type Job, type Leg, type LoopItem, type Q } from "../../analysis/index.ts";
+
+export interface Slot {
+  readonly kind: "point" | "part" | "load";
+  readonly id: string;
+  readonly leg: Leg;
+  readonly item: LoopItem;
+}
+
+/** One place on the profile: the boundary after a slot (or before the first of a leg). */
+export interface Level {
+  /** index of the slot that ends here; −1 before the first */
+  readonly slot: number;
+  readonly leg: Leg;
+  /** against the leg's battery post: ≤ 0 on the feed side, ≥ 0 on the ground side */
+  readonly volts: number;
+  readonly low: number;
+  readonly high: number;
+}
+
+export interface Staircase {
+  readonly supply: readonly Level[];
+  readonly return: readonly Level[];
+}
+
+export function slotsOf(job: Pick<Job, "loop">): Slot[] {
+  const loadAt = job.loop.findIndex(isLoad);
+  return job.loop.map((item, index) => ({
+    kind: isPoint(item) ? "point" : isLoad(item) ? "load" : "part",
+    id: isPoint(item) ? item.point : isPart(item) ? item.id : "load",
+    leg: index < loadAt ? "supply" : "return",
+    item,
+  }));
+}
+
+/**
+ * Levels at every boundary from the volts each part loses. Spreads add in quadrature from the leg's own battery post.
+ * @param dropOf null: not known, drawn as no drop
+ */
+export function staircase(slots: readonly Slot[], dropOf: (id: string) => Q): Staircase {
+  const load = slots.findIndex((slot) => slot.kind === "load");
+  return {
+    supply: walk(slots, 0, load, 1, dropOf),
+    return: walk(slots, slots.length - 1, load, -1, dropOf).reverse(),
+  };
+}
+
+/** Away from a battery post towards the load; `step` −1 walks the ground side against the current. */
+function walk(slots: readonly Slot[], from: number, load: number, step: 1 | -1, dropOf: (id: string) => Q): Level[] {
+  const leg: Leg = step === 1 ? "supply" : "return";
+  const sign = -step;
+  let lost = 0;
+  let below = 0;
+  let above = 0;
+  const levels: Level[] = [{ slot: step === 1 ? -1 : from, leg, volts: 0, low: 0, high: 0 }];
+  for (let index = from; index !== load; index += step) {
+    const slot = slots[index]!;
+    const drop = slot.kind === "part" ? dropOf(slot.id) : null;
+    if (drop) {
+      lost += drop.value;
+      below = Math.hypot(below, drop.value - drop.low);
+      above = Math.hypot(above, drop.high - drop.value);
+    }
+    const ends = [sign * (lost - below), sign * (lost + above)];
+    levels.push({
+      slot: step === 1 ? index : index - 1,
+      leg,
+      volts: sign * lost,
+      low: Math.min(...ends),
+      high: Math.max(...ends),
+    });
+  }
+  return levels;
+}
+
+/** Volts each leg's half of the picture must hold, from every staircase drawn on it. */
+export interface Span {
+  readonly supply: number;
+  readonly return: number;
+  readonly step: number;
+}
+
+export function spanOf(staircases: readonly Staircase[]): Span {
+  const most = (leg: Leg) =>
+    Math.max(
+      0,
+      ...staircases.flatMap((stair) =>
+        stair[leg].map((level) =>
+          Math.max(
+            Math.abs(level.volts),
+            Math.min(Math.abs(leg === "supply" ? level.low : level.high), 1.6 * Math.abs(level.volts) + 0.02),
+          ),
+        ),
+      ),
+    );
+  const total = Math.max(most("supply") + most("return"), 0.05);
+  const step = niceStep(total / 5);
+  const upTo = (volts: number) => Math.max(1, Math.ceil((volts * 1.04) / step)) * step;
+  return { supply: upTo(most("supply")), return: upTo(most("return")), step };
+}
+
+/** 1, 2 or 5 times a power of ten, not below `rough`. */
+export function niceStep(rough: number): number {
+  const power = 10 ** Math.floor(Math.log10(rough));
+  return power * (rough / power <= 1 ? 1 : rough / power <= 2 ? 2 : rough / power <= 5 ? 5 : 10);
+}
+
+/**
+ * Volts against the posts → place on one falling axis, 0 at battery +, growing with what is lost:
+ * the feed side first, the break for the load, then the ground side.
+ */
+export class BrokenVolts {
+  readonly gap: number;
+  readonly length: number;
+  readonly span: Span;
+
+  constructor(span: Span) {
+    this.span = span;
+    this.gap = (span.supply + span.return) * 0.16;
+    this.length = span.supply + this.gap + span.return;
+  }
+
+  place(volts: number, leg: Leg): number {
+    const place = leg === "supply" ? -volts : this.span.supply + this.gap + this.span.return - volts;
+    return Math.min(Math.max(place, 0), this.length);
+  }
+
+  ticks(): { value: number; label: string }[] {
+    const decimals = Math.max(0, -Math.floor(Math.log10(this.span.step) + 1e-9));
+    const marks = (leg: Leg, sign: 1 | -1) =>
+      Array.from({ length: Math.round(this.span[leg] / this.span.step) + 1 }, (_, index) => {
+        const volts = sign * index * this.span.step;
+        const label = volts === 0 ? "0" : `${sign < 0 ? "\u2212" : "+"}${Math.abs(volts).toFixed(decimals)}`;
+        return { value: this.place(volts, leg), label };
+      });
+    return [...marks("supply", -1), ...marks("return", 1).reverse()];
+  }
+}

@@ -1,0 +1,18 @@
+/** Starts the app: settings, the store's housekeeping, the screens, and what makes it work offline. */
+import { render } from "preact";
+import "./style/tokens.css";
+import "./style/base.css";
+import "./style/sheet.css";
+import "./style/forms.css";
+import "./style/profile.css";
+import "./style/screens.css";
+import { App } from "./app.tsx";
+import { startOffline } from "./offline/start-offline.ts";
+import { startSettings } from "./settings.ts";
+import { purgeDeleted } from "./storage/jobs.ts";
+import { dropUnnamedLogs } from "./storage/logs.ts";
+
+startSettings();
+render(<App />, document.getElementById("app")!);
+startOffline();
+void purgeDeleted(Date.now()).then(dropUnnamedLogs);

@@ -1,0 +1,72 @@
+/** A button that opens the file picker, and a wrapper that takes files dropped on it. */
+import type { ComponentChildren } from "preact";
+import { useRef, useState } from "preact/hooks";
+
+export function FileButton({
+  words,
+  onFiles,
+  main = false,
+}: {
+  words: string;
+  onFiles: (files: File[]) => void;
+  main?: boolean;
+}) {
+  const picker = useRef<HTMLInputElement>(null);
+  return (
+    <>
+      <input
+        ref={picker}
+        type="file"
+        multiple
+        hidden
+        aria-label={words}
+        onChange={(event) => {
+          const files = [...(event.currentTarget.files ?? [])];
+          event.currentTarget.value = "";
+          if (files.length > 0) onFiles(files);
+        }}
+      />
+      <button type="button" class={main ? "main-action" : ""} onClick={() => picker.current?.click()}>
+        {words}
+      </button>
+    </>
+  );
+}
+
+export function DropPlace({ onFiles, children }: { onFiles: (files: File[]) => void; children: ComponentChildren }) {
+  const [over, setOver] = useState(false);
+  return (
+    // biome-ignore lint/a11y/noStaticElementInteractions: dropping and pasting are second ways; the button does the same by keyboard
+    <div
+      class={`drop-place ${over ? "drop-over" : ""}`}
+      onDragOver={(event) => {
+        event.preventDefault();
+        setOver(true);
+      }}
+      onDragLeave={() => setOver(false)}
+      onDrop={(event) => {
+        event.preventDefault();
+        setOver(false);
+        const files = [...(event.dataTransfer?.files ?? [])];
+        if (files.length > 0) onFiles(files);
+      }}
+      onPaste={(event) => {
+        if ((event.target as Element).closest("input, textarea")) return;
+        const files = pasted(event.clipboardData);
+        if (files.length > 0) onFiles(files);
+      }}
+    >
+      {children}
+    </div>
+  );
+}
+
+/** Pasted files, or pasted text as a log of its own. */
+function pasted(data: DataTransfer | null): File[] {
+  const files = [...(data?.files ?? [])];
+  const text = data?.getData("text/plain") ?? "";
+  if (files.length > 0 || !/\d/.test(text) || !text.includes("\n")) return files;
+  return [
+    new File([text], `pasted-${new Date().toISOString().slice(0, 19).replaceAll(":", "-")}.csv`, { type: "text/csv" }),
+  ];
+}

@@ -1,0 +1,37 @@
+/**
+ * Where the person is, as the part of the address after '#': it survives a reload and can be shared.
+ * `#/` the jobs, `#/settings`, `#/job/ID/describe|measure|find|traces?name=value`.
+ */
+import { signal } from "@preact/signals";
+
+export const jobScreens = ["describe", "measure", "find", "traces"] as const;
+export type JobScreen = (typeof jobScreens)[number];
+
+export type Route =
+  | { readonly screen: "jobs" | "settings"; readonly query: URLSearchParams }
+  | { readonly screen: JobScreen; readonly jobId: string; readonly query: URLSearchParams };
+
+export const route = signal<Route>(parseRoute(location.hash));
+addEventListener("hashchange", () => {
+  route.value = parseRoute(location.hash);
+});
+
+export function parseRoute(hash: string): Route {
+  const [path = "", search = ""] = hash.replace(/^#/, "").split("?");
+  const query = new URLSearchParams(search);
+  const [, first, jobId, screen] = path.split("/");
+  if (first === "settings") return { screen: "settings", query };
+  if (first === "job" && jobId) {
+    return { screen: jobScreens.find((known) => known === screen) ?? "measure", jobId, query };
+  }
+  return { screen: "jobs", query };
+}
+
+export function addressOf(jobId: string, screen: JobScreen, query: Record<string, string> = {}): string {
+  const search = new URLSearchParams(query).toString();
+  return `#/job/${jobId}/${screen}${search ? `?${search}` : ""}`;
+}
+
+export function go(address: string): void {
+  location.hash = address;
+}

@@ -1,0 +1,3 @@
+export function FindScreen() {
+  return <h1>Find</h1>;
+}

@@ -1,0 +1,3 @@
+export function MeasureScreen() {
+  return <h1>Measure</h1>;
+}

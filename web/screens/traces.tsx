@@ -1,0 +1,3 @@
+export function TracesScreen() {
+  return <h1>Traces</h1>;
+}

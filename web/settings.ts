@@ -1,0 +1,39 @@
+/** What this person likes: theme and units. Kept in this browser; jobs are stored in SI whatever is chosen here. */
+import { effect, signal } from "@preact/signals";
+
+export interface Settings {
+  readonly theme: "auto" | "sun" | "night";
+  readonly gauge: "awg" | "mm2";
+  readonly length: "m" | "ft";
+  readonly temperature: "C" | "F";
+}
+
+const key = "loopwalk-settings";
+const usual: Settings = { theme: "auto", gauge: "awg", length: "m", temperature: "C" };
+
+export const settings = signal<Settings>({ ...usual, ...kept() });
+export const theme = signal<"sun" | "night">("sun");
+
+function kept(): Partial<Settings> {
+  try {
+    return JSON.parse(localStorage.getItem(key) ?? "{}") as Partial<Settings>;
+  } catch {
+    return {};
+  }
+}
+
+const night = matchMedia("(prefers-color-scheme: dark)");
+
+function applyTheme(): void {
+  const { theme: wish } = settings.value;
+  theme.value = wish === "auto" ? (night.matches ? "night" : "sun") : wish;
+  document.documentElement.dataset.theme = theme.value;
+}
+
+export function startSettings(): void {
+  night.addEventListener("change", applyTheme);
+  effect(applyTheme);
+  effect(() => localStorage.setItem(key, JSON.stringify(settings.value)));
+}
+
+export const feetPerMetre = 1 / 0.3048;
