@@ -29,6 +29,8 @@ export interface ZippedFolder {
    * @throws {Problem} when the bytes end early, go on too long or do not match their checksum; null where there is no such file
    */
   read(name: string): Iterable<Uint8Array> | null;
+  /** bytes of one file when unpacked, as the zip says; null where there is no such file */
+  size(name: string): number | null;
 }
 
 /**
@@ -56,6 +58,7 @@ export function openZip(bytes: Uint8Array, file: string): ZippedFolder {
       const entry = entries.get(inside + name);
       return entry ? unpacked(entry, name) : null;
     },
+    size: (name) => entries.get(inside + name)?.size ?? null,
   };
 }
 
