@@ -1,0 +1,160 @@
+/**
+ * Lays one log's edges over another's: the clock offset and drift under which most of them meet.
+ */
+import type { Seconds } from "../units.ts";
+import type { ClockEdge } from "./edge-train.ts";
+
+export interface EdgeTrain {
+  readonly edges: readonly ClockEdge[];
+  /** length of the log */
+  readonly seconds: Seconds;
+}
+
+export interface ClockMatch {
+  /** on the reference's clock: when the other log's first sample was taken */
+  readonly startSeconds: Seconds;
+  readonly startUncertainty: Seconds;
+  /** reference seconds in one second of the other log */
+  readonly rate: number;
+  readonly matched: number;
+  /** by how much this match is better than the next, natural-log units */
+  readonly margin: number;
+}
+
+/** Clocks of meters drift by tens to hundreds of parts per million (method.md section 3); beyond this it is no clock. */
+const driftPrior = 120e-6;
+const mostDrift = 600e-6;
+/** Matched edges lie within this many standard uncertainties. */
+const reach = 3;
+const unmatchedCost = 1;
+
+/**
+ * The best match of two edge trains; null where no two edges meet.
+ * @param expectedStart where the stamps would place the other log's first sample on the reference's clock
+ * @param trustSeconds how far stamps are off as a rule: they only break ties
+ */
+export function matchClocks(
+  reference: EdgeTrain,
+  other: EdgeTrain,
+  expectedStart: Seconds,
+  trustSeconds: Seconds,
+): ClockMatch | null {
+  const prior = (start: Seconds) => -0.7 * Math.log(1 + Math.abs(start - expectedStart) / trustSeconds);
+  const tried = candidateStarts(reference, other)
+    .map((start) => ({ start, score: scoreOf(reference, other, start) + prior(start) }))
+    .sort((a, b) => b.score - a.score);
+  const best = tried[0];
+  if (best === undefined) return null;
+  const fitted = fit(reference, other, best.start);
+  if (fitted === null) return null;
+  const apart = 3 * tolerance(reference.edges, other.edges) + mostDrift * other.seconds;
+  const rival = tried.find((each) => Math.abs(each.start - best.start) > apart);
+  return { ...fitted, margin: rival === undefined ? best.score + 5 : best.score - Math.max(rival.score, 0) };
+}
+
+function candidateStarts(reference: EdgeTrain, other: EdgeTrain): Seconds[] {
+  const starts: Seconds[] = [];
+  for (const a of reference.edges)
+    for (const b of other.edges) if (a.kind === b.kind) starts.push(a.seconds - b.seconds);
+  starts.sort((x, y) => x - y);
+  const step = tolerance(reference.edges, other.edges) / 4;
+  return starts.filter((start, i) => i === 0 || start - starts[i - 1]! > step / 8);
+}
+
+function tolerance(a: readonly ClockEdge[], b: readonly ClockEdge[]): Seconds {
+  const typical = (edges: readonly ClockEdge[]) =>
+    edges.reduce((sum, edge) => sum + edge.uncertainty, 0) / edges.length;
+  return Math.hypot(typical(a), typical(b));
+}
+
+interface Pair {
+  readonly a: ClockEdge;
+  readonly b: ClockEdge;
+}
+
+/** Edges that meet under an offset, each used once, the nearest first come. */
+function pairs(reference: EdgeTrain, other: EdgeTrain, start: Seconds, rate: number, driftSlack: number): Pair[] {
+  const found: Pair[] = [];
+  let from = 0;
+  for (const b of other.edges) {
+    const at = start + b.seconds * rate;
+    const slack = driftSlack * b.seconds;
+    let best = -1;
+    let bestDistance = Number.POSITIVE_INFINITY;
+    for (let i = from; i < reference.edges.length; i++) {
+      const a = reference.edges[i]!;
+      const allowed = reach * Math.hypot(a.uncertainty, b.uncertainty) + slack;
+      if (a.seconds > at + allowed) break;
+      const distance = Math.abs(a.seconds - at);
+      if (a.kind !== b.kind || distance > allowed || distance >= bestDistance) continue;
+      best = i;
+      bestDistance = distance;
+    }
+    if (best < 0) continue;
+    found.push({ a: reference.edges[best]!, b });
+    from = best + 1;
+  }
+  return found;
+}
+
+/** How much better than chance the edges meet: each meeting gains by how unlikely it is, each lone edge costs. */
+function scoreOf(reference: EdgeTrain, other: EdgeTrain, start: Seconds): number {
+  const met = pairs(reference, other, start, 1, mostDrift);
+  const spacing = reference.seconds / Math.max(reference.edges.length, 1);
+  let score = 0;
+  for (const { a, b } of met) {
+    const u = Math.hypot(a.uncertainty, b.uncertainty, (mostDrift / 2) * b.seconds);
+    const gain = Math.log(Math.max(spacing / (2.5 * u), 1.2)) + (a.kind === 2 ? 1 : 0);
+    score += gain - (a.seconds - b.seconds - start) ** 2 / (2 * u * u);
+  }
+  const within = (edges: readonly ClockEdge[], low: Seconds, high: Seconds) =>
+    edges.filter((edge) => edge.seconds > low && edge.seconds < high).length;
+  const slack = 2 * tolerance(reference.edges, other.edges);
+  const lone =
+    within(reference.edges, start + slack, start + other.seconds - slack) +
+    within(other.edges, slack - start, reference.seconds - start - slack) -
+    2 * met.length;
+  return score - unmatchedCost * Math.max(lone, 0);
+}
+
+/** Offset and drift by weighted least squares over matched edges, re-matched as they settle; far ones count less (Huber). */
+function fit(reference: EdgeTrain, other: EdgeTrain, begin: Seconds): Omit<ClockMatch, "margin"> | null {
+  let start = begin;
+  let rate = 1;
+  let uncertainty = 0;
+  let matched = 0;
+  for (let pass = 0; pass < 6; pass++) {
+    const met = pairs(reference, other, start, rate, pass === 0 ? mostDrift : 0);
+    if (met.length === 0) return null;
+    const line = weightedLine(met, start, rate);
+    start = line.start;
+    rate = line.rate;
+    uncertainty = line.uncertainty;
+    matched = met.length;
+  }
+  return { startSeconds: start, startUncertainty: uncertainty, rate, matched };
+}
+
+function weightedLine(met: readonly Pair[], start: Seconds, rate: number) {
+  let [s, sx, sxx, sy, sxy, chi] = [0, 0, 0, 0, 0, 0];
+  for (const { a, b } of met) {
+    const u = Math.hypot(a.uncertainty, b.uncertainty);
+    const miss = (a.seconds - start - rate * b.seconds) / u;
+    const w = Math.min(1, 1.5 / Math.max(Math.abs(miss), 1e-9)) / (u * u);
+    const y = a.seconds - b.seconds;
+    s += w;
+    sx += w * b.seconds;
+    sxx += w * b.seconds * b.seconds;
+    sy += w * y;
+    sxy += w * b.seconds * y;
+    chi += Math.min(miss * miss, 9);
+  }
+  sxx += 1 / driftPrior ** 2;
+  const det = s * sxx - sx * sx;
+  const scatter = met.length > 2 ? Math.max(1, chi / (met.length - 1)) : 1;
+  return {
+    start: (sxx * sy - sx * sxy) / det,
+    rate: 1 + (s * sxy - sx * sy) / det,
+    uncertainty: Math.sqrt((scatter * sxx) / det),
+  };
+}

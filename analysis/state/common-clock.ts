@@ -1,0 +1,124 @@
+/**
+ * One clock for all logs of a round: which logs lie over each other, and where each stands on the others' time.
+ */
+import type { Seconds } from "../units.ts";
+import { matchClocks } from "./clock-match.ts";
+import { edgeTrain } from "./edge-train.ts";
+import type { Judgement } from "./judgement.ts";
+import type { ClockedLog, PreparedLog } from "./stretch.ts";
+
+export interface Placed {
+  /** logs on one clock bear one number */
+  readonly group: number;
+  readonly clocked: ClockedLog;
+  /** why the log is not on the clock of the first; null where it is */
+  readonly reason: string | null;
+}
+
+/** A match counts when it is this much better than the next best, natural-log units: about five to one. */
+const clearMargin = 1.6;
+const trustStamps: Seconds = 60;
+const sameFileUncertainty: Seconds = 1e-3;
+
+/**
+ * Places every log of a round on a group's clock; group 0 is the first log's.
+ * @param logs all with samples
+ * @param alone each log judged by itself, parallel to `logs`
+ */
+export function placeLogs(logs: readonly PreparedLog[], alone: readonly Judgement[]): Placed[] {
+  const placed: (Placed | undefined)[] = new Array(logs.length).fill(undefined);
+  const trains = logs.map((log, i) => ({ edges: edgeTrain(log, alone[i]!), seconds: lastSecond(log) }));
+  const order = logs.map((_, i) => i).sort((a, b) => trains[b]!.edges.length - trains[a]!.edges.length);
+  const hubs = [0, ...order.filter((i) => i !== 0)];
+  let group = 0;
+  for (const hub of hubs) {
+    if (placed[hub] !== undefined) continue;
+    placed[hub] = { group, clocked: onOwnClock(logs[hub]!), reason: group === 0 ? null : "" };
+    for (let grown = true; grown; ) {
+      grown = false;
+      for (const i of order) {
+        if (placed[i] !== undefined) continue;
+        const found = placeBeside(i, logs, trains, placed, group);
+        if (found === null) continue;
+        placed[i] = found;
+        grown = true;
+      }
+    }
+    group++;
+  }
+  return placed.map((each, i) =>
+    each!.reason === null || each!.group === 0 ? each! : { ...each!, reason: whyNot(logs, trains, i) },
+  );
+}
+
+type Train = { readonly edges: ReturnType<typeof edgeTrain>; readonly seconds: Seconds };
+
+/** Tries to place a log beside the logs of a group: one of the same file first, then the best match of edges. */
+function placeBeside(
+  i: number,
+  logs: readonly PreparedLog[],
+  trains: readonly Train[],
+  placed: readonly (Placed | undefined)[],
+  group: number,
+): Placed | null {
+  const members = logs.map((_, m) => m).filter((m) => placed[m]?.group === group);
+  const twin = members.find((m) => logs[m]!.recording.file === logs[i]!.recording.file);
+  if (twin !== undefined) return besideTwin(logs[i]!, placed[twin]!);
+  if (logs[i]!.recording.concurrent === false) return null;
+  let best: { placed: Placed; quality: number } | null = null;
+  for (const m of members) {
+    if (logs[m]!.recording.concurrent === false) continue;
+    const expected = expectedStart(logs[m]!, logs[i]!);
+    const match = matchClocks(trains[m]!, trains[i]!, expected, trustStamps);
+    if (match === null || match.margin < clearMargin) continue;
+    const quality = match.margin / (match.startUncertainty + 1e-6);
+    if (best !== null && quality <= best.quality) continue;
+    const { startSeconds, rate, uncertaintySeconds } = placed[m]!.clocked;
+    const clocked = {
+      log: logs[i]!,
+      startSeconds: startSeconds + match.startSeconds * rate,
+      rate: match.rate * rate,
+      uncertaintySeconds: Math.hypot(match.startUncertainty, uncertaintySeconds),
+    };
+    best = { placed: { group, clocked, reason: null }, quality };
+  }
+  return best?.placed ?? null;
+}
+
+const lastSecond = (log: PreparedLog): Seconds => log.samples.seconds[log.samples.seconds.length - 1] ?? 0;
+
+const onOwnClock = (log: PreparedLog): ClockedLog => ({ log, startSeconds: 0, rate: 1, uncertaintySeconds: 0 });
+
+/** Two columns of one file share their clock; one may begin later, where the other has its first number. */
+function besideTwin(log: PreparedLog, twin: Placed): Placed {
+  const other = twin.clocked.log;
+  const later = log.samples.startClockSeconds - other.samples.startClockSeconds;
+  const { startSeconds, rate, uncertaintySeconds } = twin.clocked;
+  return {
+    group: twin.group,
+    reason: twin.reason,
+    clocked: {
+      log,
+      startSeconds: startSeconds + later * rate,
+      rate,
+      uncertaintySeconds: Math.max(uncertaintySeconds, sameFileUncertainty),
+    },
+  };
+}
+
+function expectedStart(reference: PreparedLog, other: PreparedLog): Seconds {
+  const a = reference.samples.startEpochSeconds;
+  const b = other.samples.startEpochSeconds;
+  return a === null || b === null ? 0 : b - a;
+}
+
+function whyNot(logs: readonly PreparedLog[], trains: readonly Train[], i: number): string {
+  const apart = "it is joined with the others by state, not by time";
+  if (logs[i]!.recording.concurrent === false)
+    return `declared as not taken at the same time as the first log: ${apart}`;
+  if (logs[0]!.recording.concurrent === false)
+    return `the first log is declared as not taken at the same time: ${apart}`;
+  if (trains[i]!.edges.length === 0) return `no step in it that could be matched with another log: ${apart}`;
+  if (trains[0]!.edges.length === 0) return `no step in the first log that could be matched with it: ${apart}`;
+  return `its steps fit those of the first log at more than one offset, or at none: ${apart}`;
+}

@@ -1,0 +1,53 @@
+/**
+ * The edges by which two logs of one event are laid over each other: keyed, released, engine start, and other clear steps.
+ */
+import type { Seconds } from "../units.ts";
+import type { Judgement } from "./judgement.ts";
+import type { PreparedLog } from "./stretch.ts";
+
+export interface ClockEdge {
+  /** on the log's own clock */
+  readonly seconds: Seconds;
+  /** one standard deviation: the step came at any moment between two samples, each up to a stamp's step off */
+  readonly uncertainty: Seconds;
+  /** 1 where the log moves as when keyed, −1 the other way; 2 for an engine start */
+  readonly kind: number;
+}
+
+/** Steps below this share of the keyed step, or of the largest step, are not matched. */
+const clearShare = 0.25;
+const mostEdges = 300;
+
+/** Edges of one log, in order of time, from its own judgement. */
+export function edgeTrain(log: PreparedLog, judged: Judgement): ClockEdge[] {
+  const steps = judged.stretches.slice(1).map((stretch, i) => {
+    const k = i + 1;
+    const change = (stretch.looks[0]!.level - judged.stretches[k - 1]!.looks[0]!.level) * log.movement.direction;
+    const started = judged.cranks.some((crank) => crank.last === k - 1);
+    const keying = (judged.radio[k] === "transmit") !== (judged.radio[k - 1] === "transmit");
+    return { index: stretch.looks[0]!.from, change, started, keying };
+  });
+  const sizes = steps.filter((step) => step.keying).map((step) => Math.abs(step.change));
+  const usual = sizes.length > 0 ? Math.min(...sizes) : Math.max(0, ...steps.map((step) => Math.abs(step.change)));
+  const clear = steps.filter((step) => step.started || Math.abs(step.change) >= clearShare * usual);
+  return clear.slice(0, mostEdges).map((step) => ({
+    ...edgeMoment(log, step.index, step.change * log.movement.direction),
+    kind: step.started ? 2 : Math.sign(step.change),
+  }));
+}
+
+/** When the level passed half way between two samples, by a straight line between them. */
+function edgeMoment(log: PreparedLog, index: number, change: number): Pick<ClockEdge, "seconds" | "uncertainty"> {
+  const { seconds, values, stampSeconds } = log.samples;
+  const before = seconds[index - 1]!;
+  const after = seconds[index]!;
+  const segment = log.segments.find((each) => each.from === index);
+  const middle = segment === undefined ? Number.NaN : segment.level - change / 2;
+  const share = (middle - values[index - 1]!) / (values[index]! - values[index - 1]!);
+  const at = share >= 0 && share <= 1 ? share : 0.5;
+  // Truncated stamps: the sample was taken up to one step of the stamp later than it says, half of it in the mean.
+  return {
+    seconds: before + at * (after - before) + stampSeconds / 2,
+    uncertainty: Math.hypot(Math.max(after - before, log.samples.intervalSeconds), stampSeconds) / Math.sqrt(12),
+  };
+}

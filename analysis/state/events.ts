@@ -1,0 +1,48 @@
+/**
+ * What happened in a log, and when by its own clock: keyed, released, engine start and stop, resets, broken contacts.
+ */
+import type { Judgement } from "./judgement.ts";
+import type { EventKind, LogEvent } from "./plateau.ts";
+import { momentOf } from "./plateaus.ts";
+import type { PreparedLog } from "./stretch.ts";
+
+/**
+ * Events of one log of a judged group, in order of time; those outside the log's own time are left out.
+ * @param place the log's place in its group
+ */
+export function eventsOf(judged: Judgement, place: number, log: PreparedLog): LogEvent[] {
+  const events: LogEvent[] = [];
+  for (let k = 1; k < judged.stretches.length; k++) {
+    const seconds = momentOf(judged, place, log, k);
+    if (seconds === null) continue;
+    for (const event of eventsAt(judged, k)) events.push({ ...event, seconds });
+  }
+  return events;
+}
+
+function eventsAt(judged: Judgement, k: number): Omit<LogEvent, "seconds">[] {
+  const found: Omit<LogEvent, "seconds">[] = [];
+  const add = (kind: EventKind, more: Partial<LogEvent> = {}) => found.push({ kind, ...more });
+  const [was, is] = [judged.radio[k - 1], judged.radio[k]];
+  if (is === "transmit" && was === "idle") add("keyed");
+  if (is === "idle" && was === "transmit") add("released");
+  addEngine(judged, k, add);
+  const disturbance = judged.disturbance[k];
+  if (disturbance !== null && disturbance !== judged.disturbance[k - 1]) {
+    const volts = judged.loadVolts[k - 1]!;
+    if (disturbance === "load-reset" && !Number.isNaN(volts)) add("load-reset", { lowestVolts: volts });
+    else add(disturbance!);
+  }
+  return found;
+}
+
+function addEngine(judged: Judgement, k: number, add: (kind: EventKind, more?: Partial<LogEvent>) => void): void {
+  const crank = judged.cranks.find((each) => each.last === k - 1);
+  const before = judged.engine[k - 1];
+  const now = judged.engine[k];
+  if (crank !== undefined && now === "running") add("engine-start", { lowestVolts: crank.lowestVolts });
+  else if (before === "off" && now === "running") add("engine-start");
+  else if (before === "running" && now === "off" && !startsCrank(judged, k)) add("engine-stop");
+}
+
+const startsCrank = (judged: Judgement, k: number): boolean => judged.cranks.some((crank) => crank.first === k);

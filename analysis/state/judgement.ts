@@ -1,0 +1,186 @@
+/**
+ * States of one group of logs on one clock: radio, engine and disturbances in each common stretch, all logs judged together.
+ */
+import type { EngineState, Job, RadioState } from "../job/job.ts";
+import { findCranks } from "./crank.ts";
+import { type Disturbance, type DisturbanceCase, disturbancesOf, fillPauses } from "./disturbance.ts";
+import { type Crank, runningProbability } from "./engine.ts";
+import { findKeying, type KeyedSteps } from "./keyed-step.ts";
+import type { KeyingSignal } from "./keying.ts";
+import { constantRadio } from "./one-state.ts";
+import { openBelow, signalsOf } from "./signals.ts";
+import { type ClockedLog, type Stretch, stretchesOf } from "./stretch.ts";
+
+export interface Judgement {
+  readonly stretches: readonly Stretch[];
+  readonly radio: readonly (RadioState | null)[];
+  readonly engine: readonly (EngineState | null)[];
+  readonly disturbance: readonly Disturbance[];
+  readonly cranks: readonly Crank[];
+  /** volts at the load in each stretch, NaN where not seen */
+  readonly loadVolts: Float64Array;
+}
+
+/** An engine state is stated when it is at least this probable. */
+const sureEnough = 0.9;
+
+export function judge(job: Job, group: readonly ClockedLog[]): Judgement {
+  const stretches = stretchesOf(group);
+  const logs = group.map((each) => each.log);
+  const starts = Float64Array.from(stretches, (stretch) => stretch.start);
+  const ends = Float64Array.from(stretches, (stretch) => stretch.end);
+  const volts = supplyVolts(group, stretches);
+  const slowest = Math.max(...logs.map((log) => log.samples.intervalSeconds));
+  const cranks = volts.atBattery === null ? [] : findCranks(starts, ends, carried(volts.levels), slowest);
+  const signals = signalsOf(job, logs, stretches).map((signal) => withoutCranks(signal, cranks));
+  const task = {
+    starts,
+    ends,
+    signals,
+    fixed: fixedRadio(group, stretches, cranks),
+    regime: new Uint8Array(starts.length),
+  };
+  const engineGiven = (found: KeyedSteps) => ({
+    starts,
+    ends,
+    idleVolts: idleVolts(volts, signals, found),
+    atBattery: volts.atBattery === true,
+    cranks,
+    declared: declaredEngine(group, stretches),
+    battery: job.battery.type,
+    voltsTell: job.source.kind !== "converter",
+  });
+  let keying = findKeying(task);
+  let running = runningProbability(engineGiven(keying));
+  const regime = Uint8Array.from(running, (p) => (p > 0.5 ? 1 : 0));
+  if (regime.includes(1) && regime.includes(0)) {
+    keying = findKeying({ ...task, regime });
+    running = runningProbability(engineGiven(keying));
+  }
+  const loadVolts = loadVoltsOf(group, stretches);
+  const given: DisturbanceCase = {
+    starts,
+    ends,
+    signals,
+    steps: keying.steps,
+    keyed: Uint8Array.from(keying.keying.keyed),
+    loadVolts,
+    minimumVolts: job.load.minimumVolts ?? null,
+    pulsedEmission: job.load.emission !== undefined && job.load.emission !== "fm",
+  };
+  const filled = fillPauses(given);
+  return {
+    stretches,
+    radio: radioOf(job, group, stretches, given, keying),
+    engine: Array.from(running, (p) => (p >= sureEnough ? "running" : p <= 1 - sureEnough ? "off" : null)),
+    disturbance: disturbancesOf(given, filled),
+    cranks,
+    loadVolts,
+  };
+}
+
+function radioOf(
+  job: Job,
+  group: readonly ClockedLog[],
+  stretches: readonly Stretch[],
+  given: DisturbanceCase,
+  found: KeyedSteps,
+): (RadioState | null)[] {
+  const shown = found.steps.map((steps) => steps.some((step) => step > 0));
+  const constant = shown.some(Boolean) ? null : constantRadio(job, group);
+  return stretches.map((stretch, k) => {
+    const declared = group.find(({ log }, i) => log.recording.radio !== undefined && seen(stretch, i));
+    if (declared !== undefined) return declared.log.recording.radio!;
+    if (!shown.some(Boolean)) return constant;
+    const voted = given.signals.some((signal, s) => shown[s] && !Number.isNaN(signal.levels[k]!));
+    return given.keyed[k] === 1 ? "transmit" : voted || stretch.end - stretch.start < 2 ? "idle" : null;
+  });
+}
+
+const seen = (stretch: Stretch, log: number): boolean => stretch.looks[log]!.to > stretch.looks[log]!.from;
+
+function fixedRadio(group: readonly ClockedLog[], stretches: readonly Stretch[], cranks: readonly Crank[]): Uint8Array {
+  const fixed = new Uint8Array(stretches.length);
+  group.forEach(({ log }, i) => {
+    if (log.recording.radio === undefined) return;
+    stretches.forEach((stretch, k) => {
+      if (seen(stretch, i)) fixed[k] = log.recording.radio === "transmit" ? 2 : 1;
+    });
+  });
+  for (const crank of cranks) for (let k = crank.first; k <= crank.last; k++) if (fixed[k] === 0) fixed[k] = 1;
+  return fixed;
+}
+
+function declaredEngine(group: readonly ClockedLog[], stretches: readonly Stretch[]): Uint8Array {
+  const declared = new Uint8Array(stretches.length);
+  group.forEach(({ log }, i) => {
+    if (log.recording.engine === undefined) return;
+    stretches.forEach((stretch, k) => {
+      if (seen(stretch, i)) declared[k] = log.recording.engine === "running" ? 2 : 1;
+    });
+  });
+  return declared;
+}
+
+interface SupplyVolts {
+  readonly levels: Float64Array;
+  /** null: no volts log passes the load */
+  readonly atBattery: boolean | null;
+  /** which log's signal it is */
+  readonly log: number;
+}
+
+/** The volts log nearest to the battery, as positive levels. */
+function supplyVolts(group: readonly ClockedLog[], stretches: readonly Stretch[]): SupplyVolts {
+  let best = -1;
+  group.forEach(({ log }, i) => {
+    const { sight, partsPassed } = log.movement;
+    if (sight !== "load" && sight !== "battery") return;
+    if (best < 0 || partsPassed > group[best]!.log.movement.partsPassed) best = i;
+  });
+  if (best < 0) return { levels: new Float64Array(stretches.length).fill(Number.NaN), atBattery: null, log: -1 };
+  const { sight, polarity } = group[best]!.log.movement;
+  const seenLevels = Float64Array.from(stretches, (stretch) => stretch.looks[best]!.level * polarity);
+  const open = openBelow(seenLevels);
+  const levels = seenLevels.map((level) => (level < open ? Number.NaN : level));
+  return { levels, atBattery: sight === "battery", log: best };
+}
+
+/** The volts with what keying takes away put back. */
+function idleVolts(volts: SupplyVolts, signals: readonly KeyingSignal[], found: KeyedSteps): Float64Array {
+  if (volts.log < 0) return volts.levels;
+  const steps = found.steps[volts.log]!;
+  const none = Number.isNaN(signals[volts.log]!.levels.find((level) => !Number.isNaN(level)) ?? Number.NaN);
+  return volts.levels.map((level, k) =>
+    found.keying.keyed[k] === 0 ? level : none || !(steps[k]! > 0) ? Number.NaN : level + steps[k]!,
+  );
+}
+
+function loadVoltsOf(group: readonly ClockedLog[], stretches: readonly Stretch[]): Float64Array {
+  let best = -1;
+  group.forEach(({ log }, i) => {
+    const { sight, partsPassed } = log.movement;
+    if (sight !== "load") return;
+    if (best < 0 || partsPassed < group[best]!.log.movement.partsPassed) best = i;
+  });
+  return Float64Array.from(stretches, (stretch) =>
+    best < 0 ? Number.NaN : stretch.looks[best]!.level * group[best]!.log.movement.polarity,
+  );
+}
+
+/** Levels with unseen stretches given the one before: a dip must not look deeper for a log's pause. */
+function carried(levels: Float64Array): Float64Array {
+  let last = levels.find((level) => !Number.isNaN(level)) ?? Number.NaN;
+  return levels.map((level) => {
+    if (!Number.isNaN(level)) last = level;
+    return last;
+  });
+}
+
+/** A crank says nothing of keying: its level is taken as that of the stretch after it. */
+function withoutCranks(signal: KeyingSignal, cranks: readonly Crank[]): KeyingSignal {
+  if (cranks.length === 0) return signal;
+  const levels = Float64Array.from(signal.levels);
+  for (const { first, last } of cranks) levels.fill(levels[last + 1] ?? Number.NaN, first, last + 1);
+  return { ...signal, levels };
+}

@@ -1,0 +1,173 @@
+/**
+ * How far each signal moves when the set is keyed: the step that, repeated, explains a log best.
+ */
+import { decodeKeying, type Keying, type KeyingCase, type KeyingSignal } from "./keying.ts";
+import type { Sight } from "./movement.ts";
+import { median } from "./noise.ts";
+
+/** The stretches of a group and what is known of them beforehand. */
+export interface KeyingTask {
+  readonly starts: Float64Array;
+  readonly ends: Float64Array;
+  readonly signals: readonly KeyingSignal[];
+  readonly fixed: Uint8Array;
+  /** stretches of one number share their keyed steps: the battery answers otherwise while it is charged */
+  readonly regime: Uint8Array;
+}
+
+/** How closely a signal follows the load's current and nothing else. */
+const trust: Readonly<Record<Sight, number>> = { current: 1, drop: 0.9, load: 0.5, battery: 0.3 };
+/** At most so many sizes of step are tried. */
+const mostCandidates = 14;
+/** A keyed step has to save this much over "no keying at all". */
+const worthwhile = 2;
+
+export interface KeyedSteps {
+  /** for each signal and stretch; 0 where the signal shows no keying */
+  readonly steps: readonly Float64Array[];
+  readonly scales: readonly number[];
+  readonly keying: Keying;
+}
+
+/** Keying of a group: found in the signal that shows it best, carried to the others, then decided by all together. */
+export function findKeying(task: KeyingTask): KeyedSteps {
+  const alone = task.signals.map((_, s) => aloneIn(task, s));
+  const scales = alone.map((each) => each.scale);
+  const lead = alone.reduce((best, each, s) => (each.merit > alone[best]!.merit ? s : best), 0);
+  if (alone.length === 0 || alone[lead]!.merit <= 0) return nothing(task, scales);
+  let keying = alone[lead]!.keying;
+  let steps: Float64Array[] = [];
+  for (let pass = 0; pass < 2; pass++) {
+    steps = task.signals.map((signal, s) =>
+      s === lead && pass === 0 ? alone[s]!.steps : stepsGiven(task, signal, keying),
+    );
+    keying = decodeKeying({ ...task, steps, scales });
+  }
+  return { steps, scales, keying };
+}
+
+function nothing(task: KeyingTask, scales: readonly number[]): KeyedSteps {
+  const n = task.starts.length;
+  const keyed = Uint8Array.from(task.fixed, (state) => (state === 2 ? 1 : 0));
+  return { steps: task.signals.map(() => new Float64Array(n)), scales, keying: { keyed, cost: 0 } };
+}
+
+interface Alone {
+  readonly keying: Keying;
+  readonly steps: Float64Array;
+  readonly scale: number;
+  readonly merit: number;
+}
+
+/** One signal by itself: each regime's step is the candidate that makes the whole cheapest. */
+function aloneIn(task: KeyingTask, s: number): Alone {
+  const signal = task.signals[s]!;
+  const scale = scaleOf(signal);
+  const only: Omit<KeyingCase, "steps" | "fixed"> = { ...task, signals: [signal], scales: [scale] };
+  const n = task.starts.length;
+  let steps = new Float64Array(n);
+  let best = decodeKeying({ ...only, steps: [steps], fixed: allIdle(task.fixed) });
+  const unkeyed = best.cost;
+  let least = unkeyed - worthwhile;
+  for (const regime of new Set(task.regime)) {
+    const settled = steps;
+    for (const candidate of candidateSteps(signal, task.regime, regime)) {
+      const tried = settled.map((step, k) => (task.regime[k] === regime ? candidate : step));
+      const fixed = task.fixed.map((state, k) => (tried[k]! > 0 ? state : Math.max(state, 1)));
+      const keying = decodeKeying({ ...only, steps: [tried], fixed });
+      const cost = keying.cost + unexpected(signal, candidate);
+      if (cost >= least) continue;
+      least = cost;
+      best = keying;
+      steps = tried;
+    }
+  }
+  return { keying: best, steps, scale, merit: merit(signal, steps, best, unkeyed - least) };
+}
+
+const allIdle = (fixed: Uint8Array): Uint8Array => fixed.map((state) => Math.max(state, 1));
+
+function unexpected(signal: KeyingSignal, step: number): number {
+  if (signal.expected === null) return 0;
+  return Math.min(6, (Math.log(step / signal.expected.step) / Math.log(signal.expected.factor)) ** 2 / 2);
+}
+
+function merit(signal: KeyingSignal, steps: Float64Array, keying: Keying, saving: number): number {
+  const clear: number[] = [];
+  for (let k = 0; k < steps.length; k++) {
+    if (keying.keyed[k] === 1 && !Number.isNaN(signal.levels[k]!)) clear.push(steps[k]! / signal.uncertainty[k]!);
+  }
+  if (clear.length === 0 || saving <= 0) return 0;
+  return trust[signal.sight] * Math.min(median(clear), 30) * Math.min(saving, 60);
+}
+
+/** Size of step that counts in full: the lower quartile of a signal's clear steps, so that none is too small to count beside a broken contact. */
+function scaleOf(signal: KeyingSignal): number {
+  const clear = clearSteps(signal).sort((a, b) => a - b);
+  if (clear.length === 0) return Math.max(...signal.uncertainty, 1e-9) * 4;
+  return clear[clear.length >> 2]!;
+}
+
+function clearSteps(signal: KeyingSignal, wanted: (k: number) => boolean = () => true): number[] {
+  const found: number[] = [];
+  let last = -1;
+  for (let k = 0; k < signal.levels.length; k++) {
+    if (Number.isNaN(signal.levels[k]!)) continue;
+    if (last >= 0 && wanted(k)) {
+      const step = Math.abs(signal.levels[k]! - signal.levels[last]!);
+      if (step > 3 * Math.hypot(signal.uncertainty[k]!, signal.uncertainty[last]!)) found.push(step);
+    }
+    last = k;
+  }
+  return found;
+}
+
+/** Sizes of step to try in one regime: those that occur, near ones taken together. */
+function candidateSteps(signal: KeyingSignal, regimes: Uint8Array, regime: number): number[] {
+  const sizes = clearSteps(signal, (k) => regimes[k] === regime).sort((a, b) => a - b);
+  const groups: number[][] = [];
+  for (const size of sizes) {
+    const group = groups[groups.length - 1];
+    if (group !== undefined && size < 1.2 * group[0]!) group.push(size);
+    else groups.push([size]);
+  }
+  groups.sort((a, b) => b.length * median(b) ** 0.5 - a.length * median(a) ** 0.5);
+  return groups.slice(0, mostCandidates).map((group) => median(group));
+}
+
+/** Keyed step of a signal in each regime, the keying given: middle of the rises over the idle level beside them. */
+function stepsGiven(task: KeyingTask, signal: KeyingSignal, keying: Keying): Float64Array {
+  const steps = new Float64Array(task.starts.length);
+  const rises = risesOf(signal, keying.keyed);
+  for (const regime of new Set(task.regime)) {
+    const here = rises.filter((rise) => task.regime[rise.k] === regime);
+    const step = median((here.length > 0 ? here : rises).map((rise) => rise.height));
+    const noise = median(signal.uncertainty);
+    if (step > 2 * noise) for (let k = 0; k < steps.length; k++) if (task.regime[k] === regime) steps[k] = step;
+  }
+  return steps;
+}
+
+export interface Rise {
+  readonly k: number;
+  readonly height: number;
+}
+
+/** For each keyed stretch that a signal saw: its height over the idle level before its transmission, or after it where nothing was seen before. */
+export function risesOf(signal: KeyingSignal, keyed: Uint8Array): Rise[] {
+  const rises: Rise[] = [];
+  const n = keyed.length;
+  for (let k = 0; k < n; k++) {
+    if (keyed[k] === 0 || Number.isNaN(signal.levels[k]!)) continue;
+    const [left, right] = [idleBeside(signal, keyed, k, -1), idleBeside(signal, keyed, k, 1)];
+    const idle = Number.isNaN(left) ? right : left;
+    if (!Number.isNaN(idle)) rises.push({ k, height: signal.levels[k]! - idle });
+  }
+  return rises;
+}
+
+function idleBeside(signal: KeyingSignal, keyed: Uint8Array, k: number, way: 1 | -1): number {
+  let at = k;
+  while (at >= 0 && at < keyed.length && (keyed[at] === 1 || Number.isNaN(signal.levels[at]!))) at += way;
+  return signal.levels[at] ?? Number.NaN;
+}

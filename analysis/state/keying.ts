@@ -1,0 +1,175 @@
+/**
+ * When the set was keyed: the way through the stretches, idle or transmitting, that explains the levels best.
+ * A transmission rises from the level before it, stands about as high as the others, and falls back; what does neither is another load.
+ */
+import type { Seconds } from "../units.ts";
+import type { Sight } from "./movement.ts";
+
+/** One thing that moves with the load's current, turned so that keying raises it. */
+export interface KeyingSignal {
+  /** a level for each stretch, NaN where it was not seen */
+  readonly levels: Float64Array;
+  readonly uncertainty: Float64Array;
+  readonly sight: Sight;
+  /** step expected when keyed, in the signal's unit, and by what factor it may be off; null where nothing is known */
+  readonly expected: { readonly step: number; readonly factor: number } | null;
+  /** idle level over the keyed step where the level itself tells (a clamp, a drop); null elsewhere */
+  readonly idleShare: number | null;
+}
+
+export interface KeyingCase {
+  readonly starts: Float64Array;
+  readonly ends: Float64Array;
+  readonly signals: readonly KeyingSignal[];
+  /** for each signal its keyed step in each stretch */
+  readonly steps: readonly Float64Array[];
+  /** for each signal the size of a step that counts in full */
+  readonly scales: readonly number[];
+  /** 0 may be either, 1 idle for certain, 2 transmitting for certain */
+  readonly fixed: Uint8Array;
+}
+
+export interface Keying {
+  /** 1 where transmitting */
+  readonly keyed: Uint8Array;
+  readonly cost: number;
+}
+
+/** Costs are in natural-log units (half a chi square); all by judgement, held to what the bench shows. */
+const costs = {
+  /** a step that is no keying: another load, the engine, the charging */
+  otherStep: 6,
+  /** a stretch taken as keyed whose level does not fit */
+  misfit: 8,
+  /** the same where it stands higher: a contact may have given way */
+  shifted: 3,
+  /** share of that which a step within a transmission costs */
+  innerStep: 0.4,
+  transmission: 1.5,
+  tooShort: 2,
+  cutOff: 1.5,
+  idleLevel: 3,
+} as const;
+/** Keyed levels of one installation agree within this, as a natural-log ratio. */
+const stepTolerance = 0.35;
+const returnTolerance = 0.4;
+const shortestSeconds: Seconds = 0.8;
+const longestSeconds: Seconds = 90;
+/** A transmission reaches over at most so many stretches. */
+const widest = 400;
+
+/** The cheapest way through the stretches. */
+export function decodeKeying(given: KeyingCase): Keying {
+  const n = given.starts.length;
+  const best = new Float64Array(n + 1).fill(Number.POSITIVE_INFINITY);
+  const before = new Int32Array(n + 1).fill(-2);
+  const offer = (to: number, from: number, cost: number) => {
+    if (cost >= best[to]!) return;
+    best[to] = cost;
+    before[to] = from;
+  };
+  startTransmitting(given, offer);
+  for (let i = 0; i < n; i++) {
+    if (best[i] === Number.POSITIVE_INFINITY) continue;
+    let inside = 0;
+    if (i + 1 === n) offer(n, i, best[i]!);
+    for (let j = i + 1; j <= n && j - i <= widest; j++) {
+      const ending = j === n;
+      if (j === i + 1) {
+        if (!ending) offer(j, i, best[i]! + idleCost(given, j) + otherStepCost(given, i, j));
+      } else {
+        const end = ending ? costs.cutOff : idleCost(given, j) + returnCost(given, i, j);
+        offer(j, i, best[i]! + inside + durationCost(given, i + 1, j - 1) + end);
+      }
+      if (!ending)
+        inside += keyedCost(given, j, i) + (j > i + 1 ? costs.innerStep * otherStepCost(given, j - 1, j) : 0);
+      if (inside === Number.POSITIVE_INFINITY) break;
+    }
+  }
+  return { keyed: traceBack(before, n), cost: best[n]! };
+}
+
+function startTransmitting(given: KeyingCase, offer: (to: number, from: number, cost: number) => void): void {
+  const n = given.starts.length;
+  offer(0, -1, idleCost(given, 0));
+  for (let j = 1; j < n && j <= 60; j++) {
+    let inside = costs.cutOff + durationCost(given, 0, j - 1);
+    for (let k = 0; k < j; k++)
+      inside += keyedCost(given, k, j) + (k > 0 ? costs.innerStep * otherStepCost(given, k - 1, k) : 0);
+    offer(j, -1, inside + idleCost(given, j));
+  }
+}
+
+function traceBack(before: Int32Array, n: number): Uint8Array {
+  const keyed = new Uint8Array(n);
+  let at = n;
+  while (at >= 0 && before[at]! >= -1) {
+    const from = before[at]!;
+    for (let k = from + 1; k < at; k++) keyed[k] = 1;
+    at = from;
+  }
+  return keyed;
+}
+
+/** A stretch taken as keyed against the level of the idle stretch that bounds the transmission. */
+function keyedCost(given: KeyingCase, k: number, idle: number): number {
+  if (given.fixed[k] === 1) return Number.POSITIVE_INFINITY;
+  let cost = 0;
+  for (let s = 0; s < given.signals.length; s++) {
+    const { levels, uncertainty } = given.signals[s]!;
+    const rise = levels[k]! - levels[idle]!;
+    if (Number.isNaN(rise)) continue;
+    const step = given.steps[s]![k]!;
+    if (!(step > 0)) continue;
+    const u = Math.hypot(uncertainty[k]!, uncertainty[idle]!);
+    const blur = Math.hypot(stepTolerance, (2 * u) / step);
+    const misfit = rise > 0 ? Math.log(rise / step) / blur : Number.POSITIVE_INFINITY;
+    cost += Math.min(rise > step ? costs.shifted : costs.misfit, misfit ** 2 / 2);
+  }
+  return cost;
+}
+
+function idleCost(given: KeyingCase, k: number): number {
+  if (given.fixed[k] === 2) return Number.POSITIVE_INFINITY;
+  let cost = 0;
+  for (let s = 0; s < given.signals.length; s++) {
+    const { idleShare, levels } = given.signals[s]!;
+    const step = given.steps[s]![k]!;
+    if (idleShare === null || Number.isNaN(levels[k]!) || !(step > 0)) continue;
+    cost += Math.min(costs.idleLevel, ((levels[k]! / step - idleShare) / 0.4) ** 2 / 2);
+  }
+  return cost;
+}
+
+function otherStepCost(given: KeyingCase, i: number, j: number): number {
+  let cost = 0;
+  for (let s = 0; s < given.signals.length; s++) {
+    const { levels, uncertainty } = given.signals[s]!;
+    const step = Math.abs(levels[j]! - levels[i]!);
+    if (Number.isNaN(step)) continue;
+    const full = Math.max(4 * Math.hypot(uncertainty[i]!, uncertainty[j]!), 0.3 * given.scales[s]!);
+    cost += costs.otherStep * Math.min(1, (step / full) ** 2);
+  }
+  return cost;
+}
+
+function returnCost(given: KeyingCase, i: number, j: number): number {
+  let cost = 0;
+  for (let s = 0; s < given.signals.length; s++) {
+    const { levels, uncertainty } = given.signals[s]!;
+    const change = Math.abs(levels[j]! - levels[i]!);
+    const step = given.steps[s]![j]!;
+    if (Number.isNaN(change) || !(step > 0)) continue;
+    const full = Math.max(4 * Math.hypot(uncertainty[i]!, uncertainty[j]!), returnTolerance * step);
+    cost += costs.otherStep * Math.min(1, (change / full) ** 2);
+  }
+  return cost;
+}
+
+/** Longest that a step train can have lasted: it began after the sample before and ended before the sample after. */
+function durationCost(given: KeyingCase, first: number, last: number): number {
+  const seconds = given.ends[last]! - given.starts[first]!;
+  if (seconds < shortestSeconds) return costs.transmission + costs.tooShort;
+  if (seconds > longestSeconds) return costs.transmission + 2 * Math.log(seconds / longestSeconds);
+  return costs.transmission;
+}

@@ -1,0 +1,61 @@
+/**
+ * How a recording moves when the set is keyed, as the loop says: which way, and how closely it follows the load's current.
+ */
+import type { Job, Recording } from "../job/job.ts";
+import { routeBetween } from "../job/route.ts";
+
+/**
+ * What a recording sees of the loop.
+ * `current`: a clamp. `drop`: parts of the loop without load and battery, proportional to the load's current.
+ * `load`: across the load, source sag and the drops of what lies outside. `battery`: the battery's own posts.
+ */
+export type Sight = "current" | "drop" | "load" | "battery";
+
+export interface Movement {
+  /** 1 when keying raises the values, −1 when it lowers them */
+  readonly direction: 1 | -1;
+  /** 1, or −1 where the probes are swapped: the values are negative where they should be positive */
+  readonly polarity: 1 | -1;
+  readonly sight: Sight;
+  /** parts of the loop between the probes, the load aside; 0 for a clamp */
+  readonly partsPassed: number;
+  /** step of a clamp when keyed, as declared; null where unknown */
+  readonly expectedAmps: number | null;
+  /** idle over transmit current, as declared; null where unknown */
+  readonly idleShare: number | null;
+}
+
+/**
+ * @param values the log's values: a clamp put on the wrong way round, or probes swapped, are seen from their signs
+ */
+export function movementOf(job: Job, recording: Recording, values: Float64Array): Movement {
+  const { idleAmps, transmitAmps } = job.load;
+  const known = idleAmps !== undefined && transmitAmps !== undefined && transmitAmps > idleAmps;
+  const declared = {
+    expectedAmps: known ? transmitAmps - idleAmps : null,
+    idleShare: known ? idleAmps / transmitAmps : null,
+  };
+  if (recording.from === undefined || recording.to === undefined) {
+    const turned = isTurned(values) ? -1 : 1;
+    return { direction: turned, polarity: turned, sight: "current", partsPassed: 0, ...declared };
+  }
+  const route = routeBetween(job, recording.from, recording.to);
+  const sight = !route.throughLoad ? "drop" : route.parts.length === allParts(job) ? "battery" : "load";
+  if (!route.throughLoad)
+    return { direction: route.sign, polarity: route.sign, sight, partsPassed: route.parts.length, ...declared };
+  const polarity = isTurned(values) ? -1 : 1;
+  return { direction: polarity === 1 ? -1 : 1, polarity, sight, partsPassed: route.parts.length, ...declared };
+}
+
+const allParts = (job: Job): number => job.loop.filter((item) => "part" in item && item.part !== "load").length;
+
+/** A supply's volts and a load's current are positive: a log of mostly negative ones was taken the wrong way round. */
+function isTurned(values: Float64Array): boolean {
+  let lowest = 0;
+  let highest = 0;
+  for (const value of values) {
+    if (value < lowest) lowest = value;
+    else if (value > highest) highest = value;
+  }
+  return -lowest > 3 * highest;
+}

@@ -1,0 +1,97 @@
+/**
+ * A log's plateaus: its share of the group's stretches, those of one state and one level taken together, each with its level.
+ */
+import type { EngineState, Job, RadioState } from "../job/job.ts";
+import type { Seconds } from "../units.ts";
+import type { Judgement } from "./judgement.ts";
+import { levelOf } from "./level.ts";
+import type { Plateau } from "./plateau.ts";
+import type { PreparedLog } from "./stretch.ts";
+
+/** Stretches whose levels differ by less than this many uncertainties in every log are one plateau. */
+const sameLevel = 5;
+
+interface Run {
+  readonly first: number;
+  last: number;
+}
+
+/**
+ * Plateaus of one log of a judged group; a crank is no plateau.
+ * @param place the log's place in its group
+ */
+export function plateausOf(job: Job, judged: Judgement, place: number, log: PreparedLog): Plateau[] {
+  return runsOf(job, judged)
+    .map((run) => plateauOf(judged, place, log, run))
+    .filter((plateau) => plateau !== null);
+}
+
+function runsOf(job: Job, judged: Judgement): Run[] {
+  const runs: Run[] = [];
+  for (let k = 0; k < judged.stretches.length; k++) {
+    if (judged.cranks.some((crank) => k >= crank.first && k <= crank.last)) continue;
+    const run = runs[runs.length - 1];
+    if (run !== undefined && run.last === k - 1 && continues(job, judged, k)) run.last = k;
+    else runs.push({ first: k, last: k });
+  }
+  return runs;
+}
+
+/** Whether a stretch is one with the one before it: same state, and no log shows a step between them. */
+function continues(job: Job, judged: Judgement, k: number): boolean {
+  const same =
+    judged.radio[k] === judged.radio[k - 1] &&
+    judged.engine[k] === judged.engine[k - 1] &&
+    judged.disturbance[k] === judged.disturbance[k - 1];
+  if (!same) return false;
+  const speech = judged.radio[k] === "transmit" && job.load.emission !== undefined && job.load.emission !== "fm";
+  if (speech) return true;
+  const before = judged.stretches[k - 1]!.looks;
+  return judged.stretches[k]!.looks.every((look, i) => {
+    const step = Math.abs(look.level - before[i]!.level);
+    return Number.isNaN(step) || step < sameLevel * Math.hypot(look.uncertainty, before[i]!.uncertainty);
+  });
+}
+
+function plateauOf(judged: Judgement, place: number, log: PreparedLog, run: Run): Plateau | null {
+  const from = judged.stretches[run.first]!.looks[place]!.from;
+  const to = judged.stretches[run.last]!.looks[place]!.to;
+  if (to <= from) return null;
+  const level = levelOf(log.samples, from, to, log.noise.sample);
+  return {
+    startSeconds: startOf(log, from),
+    endSeconds: endOf(log, to),
+    engine: judged.engine[run.first]! as EngineState | null,
+    radio: (log.recording.radio ?? judged.radio[run.first]!) as RadioState | null,
+    ...level,
+    disturbance: judged.disturbance[run.first]!,
+  };
+}
+
+/** A step came between two samples: half way, unless the log paused there. */
+function startOf(log: PreparedLog, from: number): Seconds {
+  const { seconds } = log.samples;
+  if (from === 0) return 0;
+  return pausedBefore(log, from) ? seconds[from]! : (seconds[from - 1]! + seconds[from]!) / 2;
+}
+
+function endOf(log: PreparedLog, to: number): Seconds {
+  const { seconds } = log.samples;
+  if (to >= seconds.length || pausedBefore(log, to)) return seconds[to - 1]!;
+  return (seconds[to - 1]! + seconds[to]!) / 2;
+}
+
+function pausedBefore(log: PreparedLog, index: number): boolean {
+  const { seconds, intervalSeconds } = log.samples;
+  return seconds[index]! - seconds[index - 1]! > Math.max(10 * intervalSeconds, 5);
+}
+
+/** When stretch k began by this log's own clock; null where that lies outside the log. */
+export function momentOf(judged: Judgement, place: number, log: PreparedLog, k: number): Seconds | null {
+  const before = judged.stretches[k - 1]!.looks[place]!;
+  const look = judged.stretches[k]!.looks[place]!;
+  const { seconds } = log.samples;
+  if (before.to <= 0 || look.from >= seconds.length) return null;
+  if (look.from > 0 && look.from === before.to) return startOf(log, look.from);
+  return (seconds[Math.max(before.to - 1, 0)]! + seconds[Math.min(look.from, seconds.length - 1)]!) / 2;
+}

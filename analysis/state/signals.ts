@@ -1,0 +1,90 @@
+/**
+ * What in a group of logs moves with the load's current: clamps, drops, volts across load and battery,
+ * and the difference of two such volts, in which other loads and the charging cancel.
+ */
+import type { Job } from "../job/job.ts";
+import type { KeyingSignal } from "./keying.ts";
+import { median } from "./noise.ts";
+import type { PreparedLog, Stretch } from "./stretch.ts";
+
+/** A sound battery's ohms as keying shows them, and the factor within which nearly all lie; voltage-limits.md section 2, from memory. */
+const batteryOhms = { middle: 0.012, factor: 2.5 } as const;
+const clampFactor = 1.4;
+
+/** One signal for each log, in order, then one for each pair of volts logs that pass the load. */
+export function signalsOf(job: Job, logs: readonly PreparedLog[], stretches: readonly Stretch[]): KeyingSignal[] {
+  const own = logs.map((log, i) => ownSignal(job, log, levelsOf(stretches, i), uncertaintyOf(stretches, i)));
+  const outer = outermost(logs);
+  const differences: KeyingSignal[] = [];
+  for (let i = 0; i < logs.length; i++) {
+    if (outer < 0 || i === outer || !passesLoad(logs[i]!)) continue;
+    if (logs[i]!.movement.partsPassed === logs[outer]!.movement.partsPassed) continue;
+    const difference = differenceSignal(logs[outer]!, own[outer]!, logs[i]!, own[i]!);
+    differences.push(difference);
+    // Where both are seen the difference says all that the inner one does, and is blind to other loads.
+    own[i] = {
+      ...own[i]!,
+      levels: own[i]!.levels.map((x, k) => (Number.isNaN(difference.levels[k]!) ? x : Number.NaN)),
+    };
+  }
+  return [...own, ...differences];
+}
+
+const passesLoad = (log: PreparedLog): boolean => log.movement.sight === "load" || log.movement.sight === "battery";
+
+/** The volts log that has most of the loop between its probes and the load: nearest to the battery. */
+function outermost(logs: readonly PreparedLog[]): number {
+  let best = -1;
+  logs.forEach((log, i) => {
+    if (!passesLoad(log)) return;
+    if (best < 0 || log.movement.partsPassed > logs[best]!.movement.partsPassed) best = i;
+  });
+  return best;
+}
+
+const levelsOf = (stretches: readonly Stretch[], i: number): Float64Array =>
+  Float64Array.from(stretches, (stretch) => stretch.looks[i]!.level);
+const uncertaintyOf = (stretches: readonly Stretch[], i: number): Float64Array =>
+  Float64Array.from(stretches, (stretch) => stretch.looks[i]!.uncertainty);
+
+function ownSignal(job: Job, log: PreparedLog, levels: Float64Array, uncertainty: Float64Array): KeyingSignal {
+  const { direction, sight, expectedAmps, idleShare } = log.movement;
+  const open = sight === "load" || sight === "battery" ? openBelow(levels) : -1;
+  const turned = levels.map((level) => (Math.abs(level) < open ? Number.NaN : level * direction));
+  const shareOfStep = idleShare === null ? 0.08 : idleShare / (1 - idleShare);
+  const expected =
+    expectedAmps === null
+      ? null
+      : sight === "current"
+        ? { step: expectedAmps, factor: clampFactor }
+        : sight === "battery"
+          ? { step: expectedAmps * batteryOhms.middle, factor: batteryOhms.factor }
+          : null;
+  const tellsLevel = sight === "current" || sight === "drop";
+  const plain = job.source.kind === undefined || job.source.kind === "battery";
+  return {
+    levels: turned,
+    uncertainty,
+    sight,
+    expected: sight === "battery" && !plain ? null : expected,
+    idleShare: tellsLevel ? shareOfStep : null,
+  };
+}
+
+function differenceSignal(a: PreparedLog, outer: KeyingSignal, b: PreparedLog, inner: KeyingSignal): KeyingSignal {
+  const volts = (log: PreparedLog, signal: KeyingSignal, k: number) =>
+    signal.levels[k]! * log.movement.direction * log.movement.polarity;
+  return {
+    levels: outer.levels.map((_, k) => volts(a, outer, k) - volts(b, inner, k)),
+    uncertainty: outer.uncertainty.map((u, k) => Math.hypot(u, inner.uncertainty[k]!)),
+    sight: "drop",
+    expected: null,
+    // Two meters differ by their own errors: the level says nothing, the step everything.
+    idleShare: null,
+  };
+}
+
+/** Volts across a load below a third of their usual level: a contact is open, and how far they fell says nothing of keying. */
+export function openBelow(levels: Float64Array): number {
+  return median(levels.filter((level) => !Number.isNaN(level)).map(Math.abs)) / 3;
+}

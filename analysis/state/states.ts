@@ -1,0 +1,112 @@
+/**
+ * From the logs of one round to their states: plateaus, events and one common clock.
+ * All logs are judged together, so that a clear edge in one decides for the faint one in another.
+ */
+import type { Job, Recording } from "../job/job.ts";
+import type { Samples } from "../log/sample.ts";
+import { type Placed, placeLogs } from "./common-clock.ts";
+import { eventsOf } from "./events.ts";
+import { type Judgement, judge } from "./judgement.ts";
+import { movementOf } from "./movement.ts";
+import type { RecordingStates } from "./plateau.ts";
+import { plateausOf } from "./plateaus.ts";
+import { segmentsOf } from "./segmentation.ts";
+import { settle } from "./settling.ts";
+import type { ClockedLog, PreparedLog } from "./stretch.ts";
+
+export interface LogInRound {
+  readonly recording: Recording;
+  readonly samples: Samples;
+}
+
+/**
+ * States of all recordings of one round, judged together.
+ * @param job a checked job
+ * @param logs the round's recordings in the job's order, each with what was read of its log
+ * @returns parallel to `logs`; a log without samples has no plateaus and a warning
+ */
+export function findStates(job: Job, logs: readonly LogInRound[]): RecordingStates[] {
+  const filled = logs.filter((log) => log.samples.values.length > 0);
+  const prepared = filled.map((log) => prepare(job, log));
+  const alone = prepared.map((log) => judge(job, [onOwnClock(log)]));
+  const placed = placeLogs(prepared, alone);
+  const judged = judgeGroups(job, placed, alone);
+  const found = placed.map((_, i) => statesOf(job, placed, judged, i, logs[0] === filled[0]));
+  return logs.map((log) => (log.samples.values.length > 0 ? found[filled.indexOf(log)]! : empty));
+}
+
+const empty: RecordingStates = {
+  plateaus: [],
+  events: [],
+  offsetSeconds: null,
+  offsetUncertaintySeconds: null,
+  driftPpm: null,
+  warnings: ["the log holds no number"],
+};
+
+const onOwnClock = (log: PreparedLog): ClockedLog => ({ log, startSeconds: 0, rate: 1, uncertaintySeconds: 0 });
+
+function prepare(job: Job, { recording, samples }: LogInRound): PreparedLog {
+  const { segments, noise } = segmentsOf(samples);
+  const movement = movementOf(job, recording, samples.values);
+  return { recording, samples, noise, movement, ...settle(segments, samples, noise.longRun) };
+}
+
+/** Where in its group's judgement each log stands. */
+interface Judged {
+  readonly judgement: Judgement;
+  readonly place: number;
+}
+
+function judgeGroups(job: Job, placed: readonly Placed[], alone: readonly Judgement[]): Judged[] {
+  const judged: Judged[] = new Array(placed.length);
+  for (const group of new Set(placed.map((each) => each.group))) {
+    const members = placed.map((_, i) => i).filter((i) => placed[i]!.group === group);
+    const judgement =
+      members.length === 1
+        ? alone[members[0]!]!
+        : judge(
+            job,
+            members.map((i) => placed[i]!.clocked),
+          );
+    members.forEach((i, place) => {
+      judged[i] = { judgement, place };
+    });
+  }
+  return judged;
+}
+
+function statesOf(
+  job: Job,
+  placed: readonly Placed[],
+  judged: readonly Judged[],
+  i: number,
+  firstIsKnown: boolean,
+): RecordingStates {
+  const { clocked, reason, group } = placed[i]!;
+  const { judgement, place } = judged[i]!;
+  const onFirstClock = group === placed[0]!.group && firstIsKnown;
+  const clocks = onFirstClock ? offsetOf(placed[0]!.clocked, clocked) : noOffset;
+  return {
+    plateaus: plateausOf(job, judgement, place, clocked.log),
+    events: eventsOf(judgement, place, clocked.log),
+    ...clocks,
+    warnings: reason === null ? [] : [reason],
+  };
+}
+
+const noOffset = { offsetSeconds: null, offsetUncertaintySeconds: null, driftPpm: null };
+
+/** What this log's clock shows less what the first log's shows, at this log's first sample. */
+function offsetOf(first: ClockedLog, log: ClockedLog) {
+  const shownByFirst = (log.startSeconds - first.startSeconds) / first.rate;
+  const a = first.log.samples.startEpochSeconds;
+  const b = log.log.samples.startEpochSeconds;
+  const dated = a !== null && b !== null ? b - a : 0;
+  const isFirst = first === log;
+  return {
+    offsetSeconds: isFirst ? 0 : dated - shownByFirst,
+    offsetUncertaintySeconds: isFirst ? 0 : Math.hypot(log.uncertaintySeconds, first.uncertaintySeconds),
+    driftPpm: isFirst ? 0 : (first.rate / log.rate - 1) * 1e6,
+  };
+}

@@ -1,0 +1,169 @@
+/**
+ * Stretches of time in which nothing steps in any log of a group: the atoms that get a state.
+ * Goes in: logs cut into segments, with their clocks. Comes out: common stretches with each log's level in them.
+ */
+import type { Recording } from "../job/job.ts";
+import type { Samples } from "../log/sample.ts";
+import type { Seconds } from "../units.ts";
+import type { Movement } from "./movement.ts";
+import type { Noise } from "./noise.ts";
+import { prefixSums } from "./partition.ts";
+import type { Segment } from "./segmentation.ts";
+
+export interface PreparedLog {
+  readonly recording: Recording;
+  readonly samples: Samples;
+  readonly segments: readonly Segment[];
+  readonly noise: Noise;
+  readonly movement: Movement;
+  /** single samples that jumped out of their stretch and back, by index */
+  readonly outliers: readonly number[];
+}
+
+/** A log with its place on the group's clock: group seconds = startSeconds + local seconds × rate. */
+export interface ClockedLog {
+  readonly log: PreparedLog;
+  readonly startSeconds: Seconds;
+  readonly rate: number;
+  readonly uncertaintySeconds: Seconds;
+}
+
+/** What one log shows in one stretch: samples from … to − 1; none where from ≥ to. */
+export interface Look {
+  readonly from: number;
+  readonly to: number;
+  /** NaN where the log has no sample there */
+  readonly level: number;
+  readonly uncertainty: number;
+}
+
+export interface Stretch {
+  /** on the group's clock */
+  readonly start: Seconds;
+  readonly end: Seconds;
+  /** one for each log of the group, in order */
+  readonly looks: readonly Look[];
+}
+
+interface Boundary {
+  readonly seconds: Seconds;
+  readonly halfWidth: Seconds;
+  /** for each log of the group the sample that is the first after the step, −1 where it shows none */
+  readonly index: Int32Array;
+  /** sign of the step in the direction of keying */
+  readonly sign: number;
+}
+
+export function stretchesOf(group: readonly ClockedLog[]): Stretch[] {
+  const boundaries = commonBoundaries(group);
+  const start = Math.min(...group.map((each) => each.startSeconds));
+  const end = Math.max(...group.map((each) => each.startSeconds + lastSecond(each.log) * each.rate));
+  const edges = [start, ...boundaries.map((boundary) => boundary.seconds), end];
+  const lookers = group.map(lookerOf);
+  return edges.slice(1).map((stop, k) => ({
+    start: edges[k]!,
+    end: stop,
+    looks: group.map((_, i) => lookers[i]!(edgeOf(boundaries[k - 1], i, start), edgeOf(boundaries[k], i, end))),
+  }));
+}
+
+const lastSecond = (log: PreparedLog): Seconds => log.samples.seconds[log.samples.seconds.length - 1]!;
+
+interface Edge {
+  readonly seconds: Seconds;
+  readonly index: number;
+  /** the log's own step, or none of its own: then samples near it may lie on either side */
+  readonly outer: boolean;
+}
+
+function edgeOf(boundary: Boundary | undefined, log: number, outerSeconds: Seconds): Edge {
+  if (boundary === undefined) return { seconds: outerSeconds, index: -1, outer: true };
+  return { seconds: boundary.seconds, index: boundary.index[log]!, outer: false };
+}
+
+function lookerOf({ log, startSeconds, rate, uncertaintySeconds }: ClockedLog): (from: Edge, to: Edge) => Look {
+  const { seconds, values, resolution, intervalSeconds, stampSeconds } = log.samples;
+  const sums = prefixSums(values);
+  const origin = values[0] ?? 0;
+  const slack = 2 * uncertaintySeconds + Math.min(stampSeconds, intervalSeconds);
+  const local = (at: Seconds) => (at - startSeconds) / rate;
+  const first = (edge: Edge) =>
+    edge.outer ? 0 : edge.index >= 0 ? edge.index : lowerBound(seconds, local(edge.seconds) + slack);
+  const after = (edge: Edge) =>
+    edge.outer ? values.length : edge.index >= 0 ? edge.index : lowerBound(seconds, local(edge.seconds) - slack);
+  return (fromEdge, toEdge) => {
+    const from = first(fromEdge);
+    const to = Math.max(from, after(toEdge));
+    const trim = to - from >= 4 ? 1 : 0;
+    const n = to - from - 2 * trim;
+    const level = n > 0 ? origin + (sums[to - trim]! - sums[from + trim]!) / n : Number.NaN;
+    const uncertainty = Math.hypot(log.noise.longRun / Math.sqrt(Math.max(n, 1)), resolution / Math.sqrt(12));
+    return { from, to, level, uncertainty };
+  };
+}
+
+/** First index whose value is not below x. */
+export function lowerBound(rising: Float64Array, x: number): number {
+  let low = 0;
+  let high = rising.length;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (rising[middle]! < x) low = middle + 1;
+    else high = middle;
+  }
+  return low;
+}
+
+/** Steps of all logs on the group's clock; one step seen by several logs is one boundary, timed by the fastest of them. */
+function commonBoundaries(group: readonly ClockedLog[]): Boundary[] {
+  const order = group.map((_, i) => i).sort((a, b) => interval(group[a]!) - interval(group[b]!));
+  let found: Boundary[] = [];
+  for (const i of order) {
+    const used = new Set<Boundary>();
+    const fresh: Boundary[] = [];
+    for (const step of ownSteps(group[i]!, i, group.length)) {
+      const near = nearest(found, step, used);
+      if (near === undefined) fresh.push(step);
+      else {
+        near.index[i] = step.index[i]!;
+        used.add(near);
+      }
+    }
+    found = [...found, ...fresh].sort((a, b) => a.seconds - b.seconds);
+  }
+  return found;
+}
+
+const interval = ({ log }: ClockedLog): Seconds => log.samples.intervalSeconds;
+
+function ownSteps(
+  { log, startSeconds, rate, uncertaintySeconds }: ClockedLog,
+  place: number,
+  count: number,
+): Boundary[] {
+  const { seconds, stampSeconds, intervalSeconds } = log.samples;
+  return log.segments.slice(1).map((segment, k) => {
+    const before = seconds[segment.from - 1]!;
+    const after = seconds[segment.from]!;
+    const index = new Int32Array(count).fill(-1);
+    index[place] = segment.from;
+    return {
+      seconds: startSeconds + ((before + after) / 2) * rate,
+      halfWidth: (after - before) / 2 + intervalSeconds + Math.min(stampSeconds, 1) + 2 * uncertaintySeconds,
+      index,
+      sign: Math.sign(segment.level - log.segments[k]!.level) * log.movement.direction,
+    };
+  });
+}
+
+function nearest(found: readonly Boundary[], step: Boundary, used: ReadonlySet<Boundary>): Boundary | undefined {
+  let best: Boundary | undefined;
+  let bestDistance = Number.POSITIVE_INFINITY;
+  for (const other of found) {
+    const distance = Math.abs(other.seconds - step.seconds) + (other.sign === step.sign ? 0 : step.halfWidth / 2);
+    if (distance > step.halfWidth + other.halfWidth || distance >= bestDistance || used.has(other)) continue;
+    best = other;
+    bestDistance = distance;
+  }
+  return best;
+}
