@@ -13,6 +13,11 @@ export interface Samples {
   readonly gapSeconds: Float64Array;
   /** Unix time of the first sample as stamped; null where the log carries no date */
   readonly startEpochSeconds: number | null;
+  /**
+   * what the log's own clock showed at the first sample, whatever it counts (elapsed, time of day, Unix time):
+   * recordings of one file that share a time column differ by exactly this, dated or not
+   */
+  readonly startClockSeconds: Seconds;
   /** what one step of the time stamps is worth: 1 for whole seconds, 0.001 for milliseconds; a sample may lie this far from its stamp */
   readonly stampSeconds: Seconds;
   /** median step from one sample to the next; 0 where there are fewer than two */
@@ -39,8 +44,16 @@ export interface RejectedRows {
   readonly firstLine: number;
 }
 
+/** Least and greatest of the interval that each sample stands for, where the meter writes them; NaN where it does not. */
+export interface Extremes {
+  readonly lowest: Float64Array | null;
+  readonly highest: Float64Array | null;
+}
+
 export interface LogReading {
   readonly samples: Samples;
+  /** one entry a sample; null where the log has no minimum and maximum columns */
+  readonly extremes: Extremes | null;
   readonly decisions: readonly Decision[];
   readonly rejected: readonly RejectedRows[];
   readonly warnings: readonly string[];

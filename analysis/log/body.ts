@@ -1,0 +1,94 @@
+/**
+ * The rows of a log below its header: bytes in, channels filled.
+ * Each record is cut into cells and taken by every clock's channels; what no channel can take is counted with its reason.
+ */
+import type { ClockedChannels } from "./channel.ts";
+import { splitCells } from "./delimited-text.ts";
+import { joinBytes, type LineDecoder } from "./encoding.ts";
+import { isStrangeByte } from "./foreign-file.ts";
+import type { Layout } from "./layout.ts";
+import { findRecordEnd, type RecordEnd } from "./record.ts";
+import { RejectedTally } from "./rejected-rows.ts";
+
+/** No row of a meter log is longer than this. */
+export const longestRecordBytes = 1_048_576;
+
+export class Body {
+  readonly rejected = new RejectedTally();
+  readonly #layout: Layout;
+  readonly #clocked: readonly ClockedChannels[];
+  readonly #decoder: LineDecoder;
+  readonly #delimiterByte: number;
+  readonly #header: readonly string[];
+  #line: number;
+  #carried: Uint8Array = new Uint8Array(0);
+  #skipping = false;
+
+  constructor(layout: Layout, clocked: readonly ClockedChannels[], decoder: LineDecoder, firstLine: number) {
+    this.#layout = layout;
+    this.#clocked = clocked;
+    this.#decoder = decoder;
+    this.#delimiterByte = layout.delimiter.charCodeAt(0);
+    this.#header = layout.header?.map(({ text }) => text) ?? [];
+    this.#line = firstLine;
+  }
+
+  /** Takes all whole records of the bytes, and keeps the rest for the next call. */
+  take(chunk: Uint8Array, last: boolean): void {
+    const bytes = this.#carried.length === 0 ? chunk : joinBytes(this.#carried, chunk);
+    let at = 0;
+    while (at < bytes.length) {
+      const record = findRecordEnd(bytes, at, this.#delimiterByte, last);
+      if (record === null) break;
+      this.#takeRecord(bytes, at, record, last && record.end === bytes.length);
+      at = record.next;
+    }
+    this.#carried = bytes.slice(at);
+    if (this.#carried.length > longestRecordBytes) this.#skipLongRecord();
+  }
+
+  #skipLongRecord(): void {
+    if (!this.#skipping) this.rejected.add(`longer than ${longestRecordBytes} bytes`, this.#line);
+    this.#skipping = true;
+    this.#carried = new Uint8Array(0);
+  }
+
+  #takeRecord(bytes: Uint8Array, start: number, record: RecordEnd, cutShort: boolean): void {
+    const line = this.#line;
+    this.#line += record.lines;
+    if (this.#skipping) this.#skipping = false;
+    else if (hasStrangeByte(bytes, start, record.end)) {
+      if (!isZeros(bytes, start, record.end)) this.rejected.add("a byte that is no text", line);
+    } else if (record.unclosed) this.rejected.add("a quote is opened and never closed", line);
+    else this.#takeRow(this.#decoder.decode(bytes, start, record.end), line, cutShort);
+  }
+
+  #takeRow(text: string, line: number, cutShort: boolean): void {
+    if (text.trim() === "") return;
+    const cells = splitCells(text, this.#layout.delimiter);
+    if (cells.every((cell) => cell.trim() === "")) return;
+    for (const clocked of this.#clocked) {
+      clocked.take(cells, line, cutShort, () => this.#reasonOf(text, cells, clocked));
+    }
+  }
+
+  /** Why a row without a readable time is none. */
+  #reasonOf(text: string, cells: readonly string[], clocked: ClockedChannels): string {
+    if (/^\s*(#|\/\/|%|\*)/.test(text)) return "remark";
+    const same = cells.filter((cell, k) => cell.trim() !== "" && cell.trim() === this.#header[k]).length;
+    if (same > 0 && same >= cells.filter((cell) => cell.trim() !== "").length / 2) return "header repeated";
+    const { columns } = clocked.clock;
+    if (columns.length === 0) return "text between the rows";
+    const stamps = columns.map((column) => (cells[column] ?? "").trim());
+    if (stamps.every((stamp) => stamp === "")) return "no time in the row";
+    return stamps.some((stamp) => /\d/.test(stamp)) ? "time not readable" : "text between the rows";
+  }
+}
+
+function hasStrangeByte(bytes: Uint8Array, start: number, end: number): boolean {
+  for (let i = start; i < end; i++) if (isStrangeByte(bytes[i]!)) return true;
+  return false;
+}
+
+const isZeros = (bytes: Uint8Array, start: number, end: number): boolean =>
+  bytes.subarray(start, end).every((byte) => byte === 0);

@@ -1,0 +1,230 @@
+/**
+ * Which columns stamp a recording's rows. The job's word comes first (`timeColumn`, `interval`), then stamps,
+ * then numbers that a header or their own rise shows to be time, then the interval that a preamble states.
+ */
+import type { Recording } from "../job/job.ts";
+import { Problem } from "../problem.ts";
+import { type Clock, CountedClock } from "./clock.ts";
+import { columnNotFound, findColumn } from "./column-choice.ts";
+import type { Layout } from "./layout.ts";
+import type { DecimalSign } from "./number-cell.ts";
+import { NumberClock } from "./number-clock.ts";
+import type { PreambleFacts } from "./preamble.ts";
+import type { Decision } from "./sample.ts";
+import { StampClock } from "./stamp-clock.ts";
+import { epochOfStamp, parseStamp } from "./timestamp.ts";
+import { parseUnit, type Unit } from "./unit.ts";
+
+/** One way of telling time that the log offers: columns counted from 0. */
+export interface TimeSource {
+  readonly columns: readonly number[];
+  readonly kind: "stamp" | "number";
+}
+
+/** Every column that tells time, in the order of the columns; date and time in two columns are one source. */
+export function findTimeSources(layout: Layout): TimeSource[] {
+  const sources = [...stampSources(layout), ...numberSources(layout)];
+  return sources.sort((a, b) => a.columns[0]! - b.columns[0]!);
+}
+
+type StampPiece = "date and time" | "date" | "time" | "half";
+
+function stampSources(layout: Layout): TimeSource[] {
+  const pieces = layout.columns.map((kind, column) => (kind === "stamp" ? pieceOf(layout, column) : null));
+  const taken = new Set<number>();
+  const sources: TimeSource[] = [];
+  for (let column = 0; column < pieces.length; column++) {
+    if (pieces[column] === null || taken.has(column)) continue;
+    const columns = [column];
+    if (pieces[column] === "date") columns.push(...nextPiece(pieces, column, "time"));
+    if (pieces[column] === "time" && pieces[column + 1] === "date") columns.unshift(column + 1);
+    const last = columns.at(-1)!;
+    if (pieces[last + 1] === "half") columns.push(last + 1);
+    for (const used of columns) taken.add(used);
+    sources.push({ columns, kind: "stamp" });
+  }
+  return sources.filter(({ columns }) => pieces[columns[0]!] !== "half");
+}
+
+/** The time that belongs to a date: the next column, else the next time column before another date. */
+function nextPiece(pieces: readonly (StampPiece | null)[], from: number, sought: StampPiece): number[] {
+  for (let column = from + 1; column < pieces.length; column++) {
+    if (pieces[column] === sought) return [column];
+    if (pieces[column] === "date" || pieces[column] === "date and time") break;
+  }
+  return [];
+}
+
+function pieceOf(layout: Layout, column: number): StampPiece {
+  const text = layout.rows.map((row) => row[column]?.trim() ?? "").find((cell) => cell !== "") ?? "";
+  const stamp = parseStamp(text);
+  if (stamp === null) return "half";
+  if (stamp.date === null) return "time";
+  return stamp.secondsOfDay === null ? "date" : "date and time";
+}
+
+function numberSources(layout: Layout): TimeSource[] {
+  const numbers = layout.columns.flatMap((kind, column) => (kind === "number" ? [column] : []));
+  const headed = numbers.filter((column) => layout.header?.[column]?.role === "time" || besideIsTime(layout, column));
+  if (headed.length > 0 || layout.columns.includes("stamp"))
+    return headed.map((column) => ({ columns: [column], kind: "number" }));
+  const [first] = numbers;
+  if (first === undefined || numbers.length < 2 || !mayBeUnnamedTime(layout, first)) return [];
+  return [{ columns: [first], kind: "number" }];
+}
+
+function besideIsTime(layout: Layout, column: number): boolean {
+  const inUnitRow = parseUnit(layout.unitRow?.[column] ?? "");
+  if (inUnitRow !== null) return inUnitRow.quantity === "seconds";
+  const unit = parseUnit(/[^\d.,+\-\s].*$/.exec(layout.rows[0]?.[column] ?? "")?.[0] ?? "");
+  return unit?.quantity === "seconds";
+}
+
+/** No header names time: the first column of numbers, where it never falls and its header names nothing else. */
+function mayBeUnnamedTime(layout: Layout, column: number): boolean {
+  const header = layout.header?.[column];
+  if (header !== undefined && (header.role !== "value" || header.unit !== null || header.named !== null)) return false;
+  const numbers = layout.rows.map((row) => Number((row[column] ?? "").replace(",", ".")));
+  return (
+    numbers.length > 1 && numbers.every((number, i) => i === 0 || number > numbers[i - 1]! || Number.isNaN(number))
+  );
+}
+
+export interface ChosenClock {
+  readonly clock: Clock;
+  /** recordings with the same key share one clock */
+  readonly key: string;
+}
+
+/** @throws {Problem} that names `interval` where the log holds no time and states no interval */
+export function chooseClock(
+  file: string,
+  layout: Layout,
+  recording: Recording,
+  sources: readonly TimeSource[],
+  valueColumn: number,
+  preamble: PreambleFacts,
+  decimal: DecimalSign,
+): ChosenClock {
+  const wanted = recording.timeColumn;
+  if (wanted !== undefined) {
+    const column = findColumn(layout, wanted);
+    if (column < 0) throw columnNotFound(file, layout, wanted).at({ field: "timeColumn" });
+    const source = sources.find(({ columns }) => columns.includes(column)) ?? {
+      columns: [column],
+      kind: layout.columns[column] === "stamp" ? "stamp" : "number",
+    };
+    return clockOf(layout, recording, source, null, preamble, decimal);
+  }
+  const near = nearestSources(layout, sources, valueColumn);
+  const stamps = near.find(({ kind }) => kind === "stamp") ?? null;
+  if (recording.interval !== undefined) {
+    return counted(
+      recording.interval,
+      { what: "interval", value: `${recording.interval} s`, evidence: "the job says so", sure: 1 },
+      firstRowEpoch(layout, recording, stamps, preamble),
+    );
+  }
+  const numbers = near.find(({ kind }) => kind === "number") ?? null;
+  const source = stamps !== null && numbers !== null ? finer(layout, stamps, numbers) : (stamps ?? numbers);
+  if (source !== null) return clockOf(layout, recording, source, stamps, preamble, decimal);
+  if (preamble.intervalSeconds !== null) {
+    const decision = {
+      what: "interval",
+      value: `${preamble.intervalSeconds} s`,
+      evidence: `the preamble says '${preamble.intervalText}'`,
+      sure: 0.95,
+    };
+    return counted(preamble.intervalSeconds, decision, preamble.startEpochSeconds);
+  }
+  throw new Problem(
+    "no column holds time and no sampling interval is stated; the recording should state 'interval' in seconds",
+    {
+      file,
+      line: layout.headerLine ?? layout.bodyLine,
+      field: "interval",
+    },
+  );
+}
+
+const counted = (seconds: number, decision: Decision, epoch: number | null): ChosenClock => ({
+  clock: new CountedClock(seconds, epoch, decision),
+  key: `every ${seconds}`,
+});
+
+/** Channels may each have a time column of their own: the sources just left of the value, up to the value before it. */
+function nearestSources(layout: Layout, sources: readonly TimeSource[], valueColumn: number): TimeSource[] {
+  const clusters: TimeSource[][] = [];
+  let last = -1;
+  for (const source of sources) {
+    const between = layout.columns.slice(last + 1, source.columns[0]).includes("number");
+    if (clusters.length === 0 || between) clusters.push([]);
+    clusters.at(-1)!.push(source);
+    last = Math.max(...source.columns);
+  }
+  const left = clusters.findLast((cluster) => cluster[0]!.columns[0]! < valueColumn);
+  return left ?? clusters[0] ?? [];
+}
+
+/** Stamps carry the date and are preferred, unless they tick too coarsely to tell the rows apart and the numbers do not. */
+function finer(layout: Layout, stamps: TimeSource, numbers: TimeSource): TimeSource {
+  const distinct = (source: TimeSource): number => new Set(layout.rows.map((row) => textOf(row, source))).size;
+  return distinct(stamps) < 0.8 * distinct(numbers) ? numbers : stamps;
+}
+
+const textOf = (row: readonly string[], source: TimeSource): string =>
+  source.columns.map((column) => row[column] ?? "").join(" ");
+
+function clockOf(
+  layout: Layout,
+  recording: Recording,
+  source: TimeSource,
+  stamps: TimeSource | null,
+  preamble: PreambleFacts,
+  decimal: DecimalSign,
+): ChosenClock {
+  const header = source.columns.map((column) => layout.header?.[column]?.text || `column ${column + 1}`).join(" + ");
+  const heading = layout.header?.[source.columns[0]!];
+  const key = `${source.kind} ${source.columns.join("+")} ${recording.dayFirst ?? ""}`;
+  if (source.kind === "stamp") {
+    const midnight =
+      preamble.startEpochSeconds === null ? null : Math.floor(preamble.startEpochSeconds / 86_400) * 86_400;
+    const clock = new StampClock({
+      columns: source.columns,
+      header,
+      dayFirst: recording.dayFirst ?? null,
+      decimalComma: layout.decimal === ",",
+      elapsed: heading?.elapsed ?? false,
+      preambleMidnight: heading?.elapsed ? null : midnight,
+    });
+    return { clock, key };
+  }
+  const clock = new NumberClock({
+    column: source.columns[0]!,
+    decimal,
+    unit: timeUnit(layout, source.columns[0]!),
+    header,
+    mayBeDate: heading === undefined || (heading.role === "time" && !heading.elapsed),
+    firstRowEpochSeconds: firstRowEpoch(layout, recording, stamps, preamble),
+  });
+  return { clock, key };
+}
+
+function timeUnit(layout: Layout, column: number): Unit | null {
+  const unit = layout.header?.[column]?.unit ?? parseUnit(layout.unitRow?.[column] ?? "");
+  return unit?.quantity === "seconds" ? unit : null;
+}
+
+/** The first row's own stamp where it can be read one way only, else the preamble's. */
+function firstRowEpoch(
+  layout: Layout,
+  recording: Recording,
+  stamps: TimeSource | null,
+  preamble: PreambleFacts,
+): number | null {
+  const stamp = stamps === null ? null : parseStamp(textOf(layout.rows[0] ?? [], stamps));
+  if (stamp === null) return preamble.startEpochSeconds;
+  const [dayFirst, monthFirst] = [epochOfStamp(stamp, true), epochOfStamp(stamp, false)];
+  if (recording.dayFirst !== undefined) return recording.dayFirst ? dayFirst : monthFirst;
+  return dayFirst !== null && monthFirst !== null && dayFirst !== monthFirst ? null : (dayFirst ?? monthFirst);
+}

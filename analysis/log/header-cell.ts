@@ -1,0 +1,94 @@
+/**
+ * What a header cell says of its column: the unit, whether it is time, a count of rows, or an extreme or mean of
+ * the value. Headers come in any of the languages that meters are sold in; the words here are the common ones.
+ */
+import { parseUnit, type Unit } from "./unit.ts";
+
+export type HeaderRole = "time" | "index" | "lowest" | "highest" | "mean" | "unit" | "value";
+
+export interface HeaderCell {
+  /** as it stands in the file, trimmed */
+  readonly text: string;
+  readonly unit: Unit | null;
+  readonly role: HeaderRole;
+  /** what the words name where no unit stands: null, they name nothing that we know */
+  readonly named: "volts" | "amps" | "other" | null;
+  /** the words speak of time since the start */
+  readonly elapsed: boolean;
+}
+
+const indexWords =
+  /^(#|id|n[or°]?\.?|num(ber)?|index|idx|row|count(er)?|seq(uence)?|points?|scan|item|(sample|record|reading|data|measurement)s?[ _-]?(no?\.?|nr\.?|num(ber)?|index|id|#|count)|samples?|records?|lfd\.? ?nr\.?|messung ?nr\.?)$/i;
+const timeWords =
+  /(time|date|stamp|elapsed|clock|epoch|unix|zeit|datum|uhr|heure|temps|horodat|hora|fecha|tiempo|tijd|orario|дата|время|czas|klocka)|^(t|tid|ora|data ?\/? ?ora|data|utc|uptime|age|since start|seconds?|secs?|millis(econds)?|minutes|hours)$/i;
+const elapsedWords = /elapsed|since|relative|duration|dauer|laufzeit|verstrichen|uptime|from start|écoulé|run ?time/i;
+const lowestWords = /(^|[^a-z])(min|minimum|lowest|low|mín|mindest)([^a-z]|$)/i;
+const highestWords = /(^|[^a-z])(max|maximum|highest|high|peak|máx)([^a-z]|$)/i;
+const meanWords = /(^|[^a-z])(avg|average|mean|mittel(wert)?|moy(enne)?|media|gemiddeld|durchschnitt)([^a-z]|$)/i;
+const unitWords = /^(units?|einheit|unité|unidad|unità|eenheid|function|funktion|mode|range)( ?\d+)?$/i;
+const voltWords = /volt|spannung|tension|tensión|tensione|spänning|spenning|napi[eę]cie|jännite|напряж|^[uv](?![a-z])/i;
+const ampWords = /current|amp(s|ere|érage|$)|strom|courant|corriente|corrente|stroom|ström|ток|^i(?![a-z])|^amps?/i;
+const otherWords =
+  /temp(?!s\b)|humid|resist|ohm|power|watt|freq|hertz|capac|energy|charge|pressure|speed|rpm|widerstand|leistung|status|flag|range|mode/i;
+/** A letter after these names a channel and is no unit. */
+const channelWord =
+  /(^|[\s_-])(ch|chan|channel|kanal|canal|meter|probe|input|phase|port|sensor|line|side|bank|handheld|log|battery|batt?)$/i;
+
+/**
+ * @example parseHeaderCell("U bat [mV]").unit // millivolts
+ * @example parseHeaderCell("Max (V)").role // "highest"
+ */
+export function parseHeaderCell(cell: string): HeaderCell {
+  const text = cell.trim();
+  const { name, unit } = splitUnit(text);
+  const role = roleOf(name, text, unit);
+  return { text, unit: withAlternating(unit, text), role, named: namedBy(name), elapsed: elapsedWords.test(text) };
+}
+
+function roleOf(name: string, text: string, unit: Unit | null): HeaderRole {
+  if (indexWords.test(name) && unit === null) return "index";
+  if (unitWords.test(text)) return "unit";
+  if (unit?.quantity === "seconds" && !lowestWords.test(text)) return "time";
+  if ((unit === null || unit.quantity === "seconds") && timeWords.test(name) && !lowestWords.test(name)) return "time";
+  if (lowestWords.test(name)) return "lowest";
+  if (highestWords.test(name)) return "highest";
+  return meanWords.test(name) ? "mean" : "value";
+}
+
+function namedBy(name: string): HeaderCell["named"] {
+  if (timeWords.test(name)) return null;
+  const plain = name.trim();
+  if (voltWords.test(plain)) return "volts";
+  if (ampWords.test(plain)) return /hour|stunde|(^|[^a-z])ah([^a-z]|$)/i.test(plain) ? "other" : "amps";
+  return otherWords.test(plain) ? "other" : null;
+}
+
+function splitUnit(text: string): { name: string; unit: Unit | null } {
+  const whole = parseUnit(text);
+  if (whole !== null && !/^(min|c|f|h|k|d)$/i.test(text)) return { name: text, unit: whole };
+  for (const match of [...text.matchAll(/[([{<]\s*([^)\]}>]*?)\s*[)\]}>]/g)].reverse()) {
+    const unit = parseUnit(match[1] ?? "");
+    if (unit !== null) return { name: text.replace(match[0], " ").trim(), unit };
+  }
+  const cut = /^(.*?)(\s*[/,:;]\s*|[\s_.-]+(?:in[\s_]+)?)([^\s/,:;_.-]+(?:\s+[AaDd][Cc])?)$/s.exec(text);
+  const unit = cut === null ? null : parseUnit(cut[3] ?? "");
+  if (cut === null || unit === null || !believable(cut[1] ?? "", cut[2] ?? "", unit)) return { name: text, unit: null };
+  return { name: cut[1] ?? "", unit };
+}
+
+/** `Meter A` names a meter, `Voltage min` a minimum, `Probe 2 C` nothing certain; `Load A`, `t_min` and `U/V` are units. */
+function believable(name: string, joint: string, unit: Unit): boolean {
+  if (joint.includes("/")) return true;
+  if (/^min$/i.test(unit.text)) return timeWords.test(name) || elapsedWords.test(name);
+  if (unit.text.length === 1 && channelWord.test(name.trim())) return false;
+  if (unit.text.length === 1 && unit.quantity === "seconds") return timeWords.test(name) || /^t$/i.test(name.trim());
+  return unit.quantity !== "other" || unit.text.length > 1 || otherWords.test(name);
+}
+
+/** `AC Voltage (V)`: the word may stand anywhere in the header. */
+function withAlternating(unit: Unit | null, text: string): Unit | null {
+  if (unit === null || unit.alternating || unit.quantity === "seconds") return unit;
+  return /(^|[^a-z])AC([^a-z]|$)/i.test(text) && !/(^|[^a-z])DC([^a-z]|$)/i.test(text)
+    ? { ...unit, alternating: true }
+    : unit;
+}

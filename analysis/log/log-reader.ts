@@ -1,0 +1,236 @@
+/**
+ * A meter's log read as it streams: bytes of any delimited export go in, in chunks cut anywhere;
+ * out come the samples of each recording with an account of what was decided and what was left out.
+ */
+import type { Recording } from "../job/job.ts";
+import { Problem } from "../problem.ts";
+import { Body } from "./body.ts";
+import { Channel, ClockedChannels } from "./channel.ts";
+import { medianStep } from "./clock.ts";
+import { chooseClock, findTimeSources } from "./clock-choice.ts";
+import { chooseColumn } from "./column-choice.ts";
+import { delimiterNames } from "./delimited-text.ts";
+import { concatBytes, LineDecoder, Utf8Stream } from "./encoding.ts";
+import { refuseForeignFile } from "./foreign-file.ts";
+import { readHead } from "./head.ts";
+import { findLayout, type HeadRecord, type Layout } from "./layout.ts";
+import type { DecimalSign } from "./number-cell.ts";
+import { readPreamble } from "./preamble.ts";
+import { RejectedTally } from "./rejected-rows.ts";
+import type { Decision, LogReading } from "./sample.ts";
+import { settleChannel, settleClock } from "./samples-of-channel.ts";
+import { epochOfStamp, parseStamp } from "./timestamp.ts";
+
+export interface LogReader {
+  /** @throws {Problem} as soon as it is plain that the file cannot be read */
+  push(chunk: Uint8Array): void;
+  /** One reading a recording, in the same order. @throws {Problem} where the file cannot be read */
+  finish(): LogReading[];
+}
+
+/** The layout is looked for in this much of the file, then in twice as much and so on: preambles may be long. */
+const firstHeadBytes = 65_536;
+const longestHeadBytes = 8 * 1_048_576;
+
+/**
+ * A reader of one file for all its recordings. To cancel it, push no more.
+ * Local stamps without a zone are read as if at Greenwich, so `startEpochSeconds` is then local time.
+ * @param file its name, for what is said of it
+ * @param recordings all of this one file; their overrides (`column`, `timeColumn`, `interval`, `startTime`,
+ *   `delimiter`, `decimal`, `dayFirst`, `unit`) stand above the reader's own decisions. Those that concern the whole file are the first recording's that has one.
+ */
+export function createLogReader(file: string, recordings: readonly Recording[]): LogReader {
+  return new StreamingLogReader(file, recordings);
+}
+
+/**
+ * The same for a file that is at hand as a whole.
+ * @example readLog("load.csv", bytes, [{ file: "load.csv", round: "before", quantity: "volts", from: "load+", to: "load-" }])[0].samples.values
+ */
+export function readLog(file: string, bytes: Uint8Array, recordings: readonly Recording[]): LogReading[] {
+  const reader = createLogReader(file, recordings);
+  reader.push(bytes);
+  return reader.finish();
+}
+
+class StreamingLogReader implements LogReader {
+  readonly #file: string;
+  readonly #recordings: readonly Recording[];
+  readonly #utf8 = new Utf8Stream();
+  readonly #decoder = new LineDecoder();
+  #headPieces: Uint8Array[] = [];
+  #headLength = 0;
+  #headWanted = firstHeadBytes;
+  #open: OpenLog | null = null;
+
+  constructor(file: string, recordings: readonly Recording[]) {
+    this.#file = file;
+    this.#recordings = recordings;
+  }
+
+  push(chunk: Uint8Array): void {
+    this.#take(this.#utf8.push(chunk), false);
+  }
+
+  finish(): LogReading[] {
+    this.#take(this.#utf8.finish(), true);
+    return this.#open!.finish(this.#utf8.encoding ?? "UTF-8");
+  }
+
+  #take(bytes: Uint8Array, last: boolean): void {
+    if (this.#open !== null) {
+      this.#open.body.take(bytes, last);
+      return;
+    }
+    this.#headPieces.push(bytes.slice());
+    this.#headLength += bytes.length;
+    if (this.#headLength < this.#headWanted && !last) return;
+    const head = concatBytes(this.#headPieces, this.#headLength);
+    this.#open = this.#tryOpen(head, last);
+    this.#headPieces = this.#open === null ? [head] : [];
+    this.#headWanted *= 2;
+  }
+
+  /** The log opened at its first row; null where more of it must be seen first. */
+  #tryOpen(head: Uint8Array, last: boolean): OpenLog | null {
+    if (head.length === 0) throw new Problem("the log is empty; it should hold rows of numbers", { file: this.#file });
+    refuseForeignFile(this.#file, head);
+    const first = this.#recordings;
+    const delimiter = delimiterOf(first.find((recording) => recording.delimiter)?.delimiter ?? null);
+    const decimal = first.find((recording) => recording.decimal)?.decimal ?? null;
+    const records = readHead(this.#file, head, delimiter, this.#decoder, last);
+    const layout = findLayout(records, { delimiter, decimal });
+    const before = layout === null ? records : records.slice(0, layout.bodyAt);
+    const unclosed = before.find((record) => record.unclosed);
+    if (unclosed !== undefined) throw unclosedQuote(this.#file, unclosed, layout?.delimiter ?? ",");
+    if (layout === null) {
+      if (!last && head.length < longestHeadBytes) return null;
+      throw new Problem(
+        `no rows of numbers were found in ${records.at(-1)?.line ?? 1} lines; the log should be text in columns with numbers in it`,
+        { file: this.#file, line: 1 },
+      );
+    }
+    const body = records[layout.bodyAt]!;
+    const open = new OpenLog(this.#file, this.#recordings, layout, this.#decoder, body.line);
+    open.body.take(head.subarray(body.offset), last);
+    return open;
+  }
+}
+
+function unclosedQuote(file: string, { text, line }: HeadRecord, delimiter: string): Problem {
+  const column = text.slice(0, text.lastIndexOf('"') + 1).split(delimiter).length;
+  const reason = "a quote is opened here and never closed; each quoted cell should end with a quote";
+  return new Problem(reason, { file, line, column });
+}
+
+const delimiterOf = (text: string | null): string | null => {
+  if (text === null) return null;
+  const named = Object.entries(delimiterNames).find(([, name]) => name === text.toLowerCase())?.[0];
+  if (named !== undefined) return named;
+  return text === "\\t" ? "\t" : /^[ ]+$/.test(text) ? " " : text;
+};
+
+/** A log whose layout is known: channels are filling. */
+class OpenLog {
+  readonly body: Body;
+  readonly #file: string;
+  readonly #recordings: readonly Recording[];
+  readonly #layout: Layout;
+  readonly #decoder: LineDecoder;
+  readonly #decimal: DecimalSign;
+  readonly #clocked: ClockedChannels[] = [];
+  readonly #channels: { readonly channel: Channel; readonly clocked: ClockedChannels }[];
+
+  constructor(file: string, recordings: readonly Recording[], layout: Layout, decoder: LineDecoder, firstLine: number) {
+    this.#file = file;
+    this.#recordings = recordings;
+    this.#layout = layout;
+    this.#decoder = decoder;
+    const stated = recordings.some(({ decimal }) => decimal !== undefined);
+    this.#decimal = { sign: layout.decimal, settled: stated || layout.decimalSeen };
+    this.#channels = this.#openChannels();
+    this.body = new Body(layout, this.#clocked, decoder, firstLine);
+  }
+
+  #openChannels() {
+    const layout = this.#layout;
+    const sources = findTimeSources(layout);
+    const timeColumns = new Set(sources.flatMap(({ columns }) => columns));
+    const preamble = readPreamble(layout.preamble);
+    const byKey = new Map<string, ClockedChannels>();
+    return this.#recordings.map((recording) => {
+      const choice = chooseColumn(this.#file, layout, recording, timeColumns, preamble.unit);
+      const chosen = chooseClock(this.#file, layout, recording, sources, choice.column, preamble, this.#decimal);
+      let clocked = byKey.get(chosen.key);
+      if (clocked === undefined) {
+        clocked = new ClockedChannels(chosen.clock);
+        byKey.set(chosen.key, clocked);
+        this.#clocked.push(clocked);
+      }
+      const channel = new Channel(choice, recording.quantity, this.#decimal);
+      clocked.channels.push(channel);
+      return { channel, clocked };
+    });
+  }
+
+  finish(encoding: string): LogReading[] {
+    const settled = new Map(this.#clocked.map((clocked) => [clocked, this.#settle(clocked)]));
+    return this.#channels.map(({ channel, clocked }, i) => {
+      const { clock, interval } = settled.get(clocked)!;
+      const { startEpoch, decisions } = this.#startOf(this.#recordings[i]!);
+      const result = settleChannel(this.#file, channel, clock, startEpoch, interval);
+      return {
+        ...result,
+        decisions: [...this.#sharedDecisions(encoding), ...channel.choice.decisions, ...clock.decisions, ...decisions],
+        rejected: RejectedTally.join(this.body.rejected, clocked.rejected, channel.rejected),
+        warnings: [...channel.choice.warnings, ...clock.warnings],
+      };
+    });
+  }
+
+  #settle(clocked: ClockedChannels) {
+    const clock = settleClock(clocked);
+    return { clock, interval: medianStep(clock.seconds, false) };
+  }
+
+  #startOf(recording: Recording): { startEpoch: number | null; decisions: Decision[] } {
+    if (recording.startTime === undefined) return { startEpoch: null, decisions: [] };
+    const stamp = parseStamp(recording.startTime);
+    const epoch = stamp === null ? null : epochOfStamp(stamp, recording.dayFirst ?? true);
+    if (epoch === null) {
+      throw new Problem(`'startTime' should be a date and time as 2026-03-04T10:00:00; got '${recording.startTime}'`, {
+        file: this.#file,
+        field: "startTime",
+      });
+    }
+    return {
+      startEpoch: epoch,
+      decisions: [{ what: "startTime", value: recording.startTime, evidence: "the job says so", sure: 1 }],
+    };
+  }
+
+  #sharedDecisions(encoding: string): Decision[] {
+    const { delimiter, sure } = this.#layout;
+    const { sign, settled } = this.#decimal;
+    return [
+      {
+        what: "encoding",
+        value: this.#decoder.sawWindows1252 ? "Windows-1252" : encoding,
+        evidence: "the file's bytes",
+        sure: 0.98,
+      },
+      {
+        what: "delimiter",
+        value: delimiterNames[delimiter] ?? delimiter,
+        evidence: "the one that cuts the rows into cells that can be read",
+        sure,
+      },
+      {
+        what: "decimal",
+        value: sign === "." ? "point" : "comma",
+        evidence: settled ? "numbers with decimals" : "no number has decimals",
+        sure: settled ? sure : 0.6,
+      },
+    ];
+  }
+}

@@ -1,0 +1,166 @@
+/**
+ * A clock that writes plain numbers: seconds, milliseconds or minutes from start, Unix time in s, ms, µs or ns,
+ * or a spreadsheet's serial day.
+ */
+import { type Clock, medianStep, type Timeline } from "./clock.ts";
+import { type DecimalSign, parseSettling } from "./number-cell.ts";
+import type { Decision } from "./sample.ts";
+import { toSi, type Unit } from "./unit.ts";
+
+/** Unix time of the years 2000 to 2065: a count of seconds in between is taken for a date, no log runs that long. */
+const earliestEpoch = 946_684_800;
+const latestEpoch = 3_000_000_000;
+/** Serial day of 1970-01-01 in the spreadsheets' 1900 date system (from memory); days of the years 2000 to 2099. */
+const serialDayOfEpoch = 25_569;
+const earliestSerial = 36_526;
+const latestSerial = 73_050;
+
+export interface NumberClockPlan {
+  readonly column: number;
+  readonly decimal: DecimalSign;
+  /** from the header, the unit row or the job; null: the numbers must tell */
+  readonly unit: Unit | null;
+  /** the header cell, for what is said of it */
+  readonly header: string;
+  /** the header speaks of a date or time of day, so that serial days are possible */
+  readonly mayBeDate: boolean;
+  /** Unix time of the first row from a preamble or another column; used where the numbers carry no date */
+  readonly firstRowEpochSeconds: number | null;
+}
+
+interface Scale {
+  readonly multiply: number;
+  readonly divide: number;
+  /** Unix time at which the scaled number reads 0; null: no date in it */
+  readonly origin: number | null;
+  readonly what: string;
+  readonly sure: number;
+  readonly evidence: string;
+}
+
+export class NumberClock implements Clock {
+  readonly columns: readonly number[];
+  /** most decimals seen; the byte scanner adds its own */
+  decimals = 0;
+  readonly #plan: NumberClockPlan;
+  #unitBeside = false;
+
+  constructor(plan: NumberClockPlan) {
+    this.#plan = plan;
+    this.columns = [plan.column];
+  }
+
+  read(cells: readonly string[]): number {
+    const cell = parseSettling(cells[this.#plan.column] ?? "", this.#plan.decimal);
+    if (cell.kind !== "number") return Number.NaN;
+    if (cell.decimals > this.decimals) this.decimals = cell.decimals;
+    if (cell.unit === null) return cell.value;
+    if (cell.unit.quantity !== "seconds") return Number.NaN;
+    this.#unitBeside = true;
+    return toSi(cell.value, cell.unit);
+  }
+
+  timeline(ticks: Float64Array): Timeline {
+    const scale = this.#scale(ticks);
+    const first = scale.origin === null ? 0 : (ticks[0] ?? 0);
+    const seconds = ticks.map((tick) => ((tick - first) * scale.multiply) / scale.divide);
+    const dated = scale.origin === null ? null : scale.origin + (first * scale.multiply) / scale.divide;
+    const stated = this.#plan.firstRowEpochSeconds;
+    const origin = dated ?? (stated === null ? null : stated - (seconds[0] ?? 0));
+    return {
+      seconds,
+      originEpochSeconds: origin,
+      stampSeconds: (10 ** -this.decimals * scale.multiply) / scale.divide,
+      wrapsAtMidnight: false,
+      localTime: false,
+      decisions: [this.#decision(scale)],
+      warnings:
+        scale.sure < 0.9 ? [`the time column '${this.#plan.header}' names no unit and was read as ${scale.what}`] : [],
+    };
+  }
+
+  #decision(scale: Scale): Decision {
+    return {
+      what: "timeColumn",
+      value: `${this.#plan.header}: ${scale.what}`,
+      evidence: scale.evidence,
+      sure: scale.sure,
+    };
+  }
+
+  #scale(ticks: Float64Array): Scale {
+    const first = ticks[0] ?? 0;
+    const unit = this.#plan.unit;
+    if (this.#unitBeside) return elapsed(1, 1, "seconds from start", 0.99, "the unit beside the number");
+    if (unit !== null) {
+      const isEpoch = within(toSi(first, unit), earliestEpoch, latestEpoch);
+      return isEpoch
+        ? {
+            multiply: unit.multiply,
+            divide: unit.divide,
+            origin: 0,
+            what: `Unix time in ${unit.text}`,
+            sure: 0.99,
+            evidence: "unit and size of the numbers",
+          }
+        : elapsed(unit.multiply, unit.divide, `${unit.text} from start`, 0.99, `the unit '${unit.text}'`);
+    }
+    return this.#epochScale(first) ?? this.#serialScale(ticks) ?? guessElapsed(ticks, this.decimals);
+  }
+
+  #epochScale(first: number): Scale | null {
+    for (const [divide, name] of [
+      [1, "s"],
+      [1e3, "ms"],
+      [1e6, "µs"],
+      [1e9, "ns"],
+    ] as const) {
+      if (!within(first / divide, earliestEpoch, latestEpoch)) continue;
+      return {
+        multiply: 1,
+        divide,
+        origin: 0,
+        what: `Unix time in ${name}`,
+        sure: 0.97,
+        evidence: `the first is ${first}`,
+      };
+    }
+    return null;
+  }
+
+  #serialScale(ticks: Float64Array): Scale | null {
+    const first = ticks[0] ?? 0;
+    const step = medianStep(ticks, true);
+    // Ten minutes at most between rows, written to 9 s or finer: else it is a count of seconds that began at 40,000.
+    if (!this.#plan.mayBeDate || !within(first, earliestSerial, latestSerial)) return null;
+    if (this.decimals < 4 || step > 600 / 86_400) return null;
+    return {
+      multiply: 86_400,
+      divide: 1,
+      origin: -serialDayOfEpoch * 86_400,
+      what: "a spreadsheet's serial day",
+      sure: 0.95,
+      evidence: `the first is ${first}`,
+    };
+  }
+}
+
+const within = (value: number, low: number, high: number): boolean => value >= low && value <= high;
+
+const elapsed = (multiply: number, divide: number, what: string, sure: number, evidence: string): Scale => ({
+  multiply,
+  divide,
+  origin: null,
+  what,
+  sure,
+  evidence,
+});
+
+/** No unit anywhere: whole numbers a hundred or more apart are milliseconds, unless they count whole minutes. */
+function guessElapsed(ticks: Float64Array, decimals: number): Scale {
+  const step = medianStep(ticks, true);
+  const evidence = `no unit is named; the numbers are mostly ${Number(step.toPrecision(6))} apart`;
+  const looksLikeMilliseconds = decimals <= 0 && step >= 100 && step % 60 !== 0;
+  if (!looksLikeMilliseconds) return elapsed(1, 1, "seconds from start", step >= 60 ? 0.85 : 0.95, evidence);
+  return elapsed(1, 1000, "milliseconds from start", 0.8, evidence);
+}

@@ -1,0 +1,119 @@
+/**
+ * What a filled channel comes to: its ticks made seconds, its gaps taken out, its account closed.
+ */
+import { Problem } from "../problem.ts";
+import type { Channel, ClockedChannels } from "./channel.ts";
+import { medianStep } from "./clock.ts";
+import { repairClock } from "./clock-repair.ts";
+import type { Decision, Extremes, Samples } from "./sample.ts";
+
+/** Gaps beyond these are counted, not placed. */
+const mostGaps = 10_000;
+
+/** The rows of one clock in seconds from its first row on, so that channels without gaps can share them as they are. */
+export interface SettledClock {
+  readonly seconds: Float64Array;
+  /** what the clock showed in its first row, whatever it counts */
+  readonly firstRowClockSeconds: number;
+  readonly firstRowEpochSeconds: number | null;
+  readonly stampSeconds: number;
+  readonly decisions: readonly Decision[];
+  readonly warnings: readonly string[];
+}
+
+export function settleClock(clocked: ClockedChannels): SettledClock {
+  const timeline = clocked.clock.timeline(clocked.ticks.take());
+  const running = repairClock(timeline);
+  const { seconds, stampSeconds } = running;
+  const first = seconds[0] ?? 0;
+  if (first !== 0) for (let i = 0; i < seconds.length; i++) seconds[i] = seconds[i]! - first;
+  const origin = timeline.originEpochSeconds;
+  return {
+    seconds,
+    stampSeconds,
+    firstRowClockSeconds: (origin ?? 0) + first,
+    firstRowEpochSeconds: origin === null ? null : origin + first,
+    decisions: timeline.decisions,
+    warnings: [...timeline.warnings, ...running.warnings],
+  };
+}
+
+export interface SettledChannel {
+  readonly samples: Samples;
+  readonly extremes: Extremes | null;
+}
+
+/**
+ * @param startEpochSeconds the job's word on when the first sample was taken; null: as stamped
+ * @throws {Problem} where no row holds a number
+ */
+export function settleChannel(
+  file: string,
+  channel: Channel,
+  clock: SettledClock,
+  startEpochSeconds: number | null,
+  intervalIfShared: number,
+): SettledChannel {
+  const values = channel.values.take();
+  const kept = keptRows(values);
+  if (kept.count === 0) throw noNumbers(file, channel, values.length);
+  const start = clock.seconds[kept.first]!;
+  const seconds = kept.rows === null && start === 0 ? clock.seconds : pick(clock.seconds, kept.rows, start);
+  const firstRow = clock.firstRowEpochSeconds;
+  const samples: Samples = {
+    seconds,
+    values: kept.rows === null ? values : pick(values, kept.rows, 0),
+    gapSeconds: kept.rows === null ? new Float64Array(0) : gapsOf(values, clock.seconds, start),
+    startEpochSeconds: startEpochSeconds ?? (firstRow === null ? null : firstRow + start),
+    startClockSeconds: clock.firstRowClockSeconds + start,
+    stampSeconds: clock.stampSeconds,
+    intervalSeconds: kept.rows === null ? intervalIfShared : medianStep(seconds, false),
+    resolution: Number.isFinite(channel.resolution) ? channel.resolution : 0,
+    column: channel.choice.shown,
+  };
+  return { samples, extremes: extremesOf(channel, kept.rows) };
+}
+
+interface KeptRows {
+  /** null: every row */
+  readonly rows: Uint32Array | null;
+  readonly first: number;
+  readonly count: number;
+}
+
+function keptRows(values: Float64Array): KeptRows {
+  let count = 0;
+  for (let i = 0; i < values.length; i++) if (!Number.isNaN(values[i])) count++;
+  if (count === values.length) return { rows: null, first: 0, count };
+  const rows = new Uint32Array(count);
+  for (let i = 0, k = 0; i < values.length; i++) if (!Number.isNaN(values[i])) rows[k++] = i;
+  return { rows, first: rows[0] ?? 0, count };
+}
+
+function pick(all: Float64Array, rows: Uint32Array | null, less: number): Float64Array {
+  const picked = new Float64Array(rows === null ? all.length : rows.length);
+  for (let k = 0; k < picked.length; k++) picked[k] = all[rows === null ? k : rows[k]!]! - less;
+  return picked;
+}
+
+function gapsOf(values: Float64Array, seconds: Float64Array, start: number): Float64Array {
+  const gaps: number[] = [];
+  for (let i = 0; i < values.length && gaps.length < mostGaps; i++) {
+    if (Number.isNaN(values[i])) gaps.push(seconds[i]! - start);
+  }
+  return Float64Array.from(gaps);
+}
+
+function extremesOf(channel: Channel, rows: Uint32Array | null): Extremes | null {
+  if (channel.lowest === null && channel.highest === null) return null;
+  const take = (column: Channel["lowest"]) => (column === null ? null : pick(column.take(), rows, 0));
+  return { lowest: take(channel.lowest), highest: take(channel.highest) };
+}
+
+function noNumbers(file: string, channel: Channel, rows: number): Problem {
+  const column = typeof channel.choice.shown === "string" ? channel.choice.shown : channel.choice.column + 1;
+  return new Problem(`no row holds a number in ${channel.quantity} here (${rows} rows read, all of them gaps)`, {
+    file,
+    column,
+  });
+}
