@@ -1,4 +1,5 @@
 /** The one door for api and web. */
+export { type DiagnoseOptions, diagnose, diagnoseFiles } from "./diagnose.ts";
 export * from "./diagnosis.ts";
 export { type Caution, cautionsForReading, cautionsForRepair } from "./finding/caution.ts";
 export { checkProtection } from "./finding/protection.ts";
@@ -9,6 +10,8 @@ export { connectionStyles, fuseStyles } from "./job/part-styles.ts";
 export { jobInRound, roundsOf } from "./job/round.ts";
 export { isLoad, isPart, isPoint, legOf, partsOf, pointsOf, routeBetween } from "./job/route.ts";
 export { openZip, type ZippedFolder, zipLimits } from "./job/zipped-folder.ts";
+export { createLogReader, type LogReader, readLog } from "./log/log-reader.ts";
+export type * from "./log/sample.ts";
 export { dropLimitVolts, expectedDropVolts, isUndersized } from "./loop/expected-drop.ts";
 export { expectedParts } from "./loop/expected-part.ts";
 export { smallestConductor } from "./loop/smallest-conductor.ts";

@@ -80,6 +80,14 @@ export function plainVolts(volts: number): string {
 }
 
 /**
+ * Amps that came without an uncertainty: tenths, and hundredths where there is little.
+ * @example plainAmps(11.48) // "11.5 A"
+ */
+export function plainAmps(amps: number): string {
+  return `${fixed(amps, Math.abs(amps) < 2 ? 2 : 1)} A`;
+}
+
+/**
  * A probability in whole per cent; never 0 or 100, which no measurement earns.
  * @example percent(0.934) // "93 %"
  */

@@ -111,6 +111,16 @@ const known = (conditions: readonly Condition[], wanted: Condition): Condition =
       engine === wanted.engine && radio === wanted.radio && drawnBy === "set" && !disturbed && bypassed.length === 0,
   ) ?? wanted;
 
+/** Both legs together, engine off, as measured and brought to the declared transmit current. */
+export function keyedDropAtDeclared(drawn: DrawnBelief): Q {
+  const condition = offKeyed(drawn);
+  const declared = drawn.posterior.setting.job.load.transmitAmps;
+  return measured(drawn, (draw) => {
+    const { amps, partDropVolts } = drawn.solved(draw, condition);
+    return partDropVolts.reduce((sum, drop) => sum + drop, 0) * (declared === undefined ? 1 : declared / amps);
+  });
+}
+
 export function partEntries(drawn: DrawnBelief): PartEntry[] {
   const { setting, beliefs } = drawn.posterior;
   const condition = keyedCondition(drawn);

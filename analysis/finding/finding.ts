@@ -1,14 +1,15 @@
 /**
  * Findings put into words: the sentence, the volts, the evidence, the repair and what it should restore.
  */
-import type { Cause, Finding, Verdict } from "../diagnosis.ts";
+import type { Cause, Finding } from "../diagnosis.ts";
 import type { Part } from "../job/job.ts";
 import { partsOf } from "../job/route.ts";
+import { plainVolts } from "../round-for-print.ts";
 import type { Candidate } from "./candidate.ts";
 import { evidenceFor } from "./evidence.ts";
 import { type DrawnBelief, keyedCondition } from "./figures.ts";
 import { loadVoltsAfterRepair } from "./forecast.ts";
-import { list, partWords, voltWords } from "./place-words.ts";
+import { list, partWords } from "./place-words.ts";
 import { repairFor } from "./repair.ts";
 
 const mostFindings = 8;
@@ -69,7 +70,7 @@ function lostVolts(drawn: DrawnBelief, { cause, beliefs, parts, matches }: Candi
 
 function summaryOf(cause: Cause, parts: readonly Part[], dropVolts: number | null): string {
   const names = list(parts.map(partWords));
-  const volts = dropVolts === null ? "" : voltWords(dropVolts);
+  const volts = dropVolts === null ? "" : plainVolts(dropVolts);
   switch (cause) {
     case "high-resistance-connection":
       return parts.length === 1
@@ -96,11 +97,4 @@ function summaryOf(cause: Cause, parts: readonly Part[], dropVolts: number | nul
     case "supply-sound":
       return "Feed good: nothing in it is worse than a sound one of its kind; look elsewhere.";
   }
-}
-
-/** The verdict in a sentence. */
-export function verdictWords(verdict: Verdict, first: Finding | undefined): string {
-  if (verdict === "undecided" || first === undefined) return "Not enough readings yet to name one cause.";
-  if (verdict === "marginal") return `${first.summary} It holds for now, with little left in the worst case.`;
-  return first.summary;
 }

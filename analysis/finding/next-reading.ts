@@ -11,6 +11,7 @@ import { momentAmpsShare, momentVolts } from "../inference/prior.ts";
 import { seededNormal } from "../inference/seeded-normal.ts";
 import type { EngineState, Job, RadioState } from "../job/job.ts";
 import { isPoint, partsOf, pointsOf } from "../job/route.ts";
+import { causeWords } from "../plain-words.ts";
 import type { MeterDoubt } from "../reading/meter-accuracy.ts";
 import { meterDoubt } from "../reading/meter-accuracy.ts";
 import type { Place } from "../reading/reading.ts";
@@ -290,20 +291,6 @@ function splitPlaces(
     }));
   }
   const ids = candidate.parts.map((part) => predictions[0]!.belief.model.setting.expected[part]!.id);
-  const name = settled(candidate) && candidate.parts.length === 1 ? ids[0]! : causeName[candidate.cause];
+  const name = settled(candidate) && candidate.parts.length === 1 ? ids[0]! : causeWords[candidate.cause];
   return [{ name, predictions: of((belief) => candidate.beliefs.includes(belief)) }];
 }
-
-const causeName: Readonly<Record<Candidate["cause"], string>> = {
-  "high-resistance-connection": "a bad joint",
-  "intermittent-connection": "a contact that shifts",
-  "undersized-run": "wire too light for the run",
-  "conductor-not-as-declared": "wire not as written down",
-  "weak-battery": "the battery",
-  "low-charge": "a discharged battery",
-  "no-charging": "no charging",
-  overcharging: "overcharging",
-  "excess-load-current": "the set draws too much",
-  "stray-return": "current returning another way",
-  "supply-sound": "the feed is good",
-};

@@ -33,7 +33,7 @@ export function repairFor(job: Job, cause: Cause, parts: readonly Part[]): strin
     case "high-resistance-connection":
       return parts.length === 1
         ? `At ${names}: ${jointWork(parts[0]!)}.`
-        : `One of ${names}: take the next reading to tell which; where a joint is quicker to remake than to measure, remake it. ${parts.map((part) => `${part.id}: ${jointWork(part)}`).join("; ")}.`;
+        : `One of ${names}: take the next reading to tell which; where a joint is quicker to remake than to measure, remake it. ${workByJoint(parts)}.`;
     case "intermittent-connection":
       return `Key the set and move ${names} by hand to find what opens; then ${parts.length === 1 ? jointWork(parts[0]!) : "remake the joint that moves"}, and give the cable strain relief.`;
     case "undersized-run":
@@ -55,6 +55,20 @@ export function repairFor(job: Job, cause: Cause, parts: readonly Part[]): strin
     case "supply-sound":
       return "Leave the feed alone: look at the set itself, its antenna and lead, and RF getting into the microphone or the leads.";
   }
+}
+
+/** Joints that want the same work share its words. */
+function workByJoint(parts: readonly Part[]): string {
+  const works = [...new Set(parts.map(jointWork))];
+  return works
+    .map(
+      (work) =>
+        `${list(
+          parts.filter((part) => jointWork(part) === work).map(({ id }) => id),
+          "and",
+        )}: ${work}`,
+    )
+    .join("; ");
 }
 
 const jointWork = (part: Part): string =>

@@ -1,7 +1,8 @@
 /**
  * Which joints the readings at hand cannot tell apart: those share one finding.
  */
-import type { RoundSetting } from "../inference/loop-model.ts";
+import type { Probe, RoundSetting } from "../inference/loop-model.ts";
+import type { Reading } from "../reading/reading.ts";
 
 /**
  * Two joints are apart where some reading has one of them between its probes and not the other, and a fault of the
@@ -35,15 +36,24 @@ function separation(setting: RoundSetting, a: number, b: number, lostVolts: numb
   let squares = 0;
   for (const { reading, probe, noise } of setting.prepared) {
     if (probe.clamp || (disturbed && !reading.disturbed)) continue;
-    const between = (part: number) =>
-      part >= probe.first && part < probe.last && !reading.bypassed.includes(setting.expected[part]!.id);
-    if (between(a) === between(b)) continue;
+    if (effect(setting, a, reading, probe) === effect(setting, b, reading, probe)) continue;
     // Idle current is a small part of the keyed one, and so is what a joint drops at it.
     const share = reading.radio === "transmit" || reading.drawnBy === "test-load" ? 1 : idleShare(setting);
     const doubt = Math.hypot(noise, reading.counts, reading.gain * (Math.abs(reading.value) + lostVolts));
     squares += ((lostVolts * share) / doubt) ** 2;
   }
   return Math.sqrt(squares);
+}
+
+/**
+ * Which way a fault at a part moves a reading: up between the probes, down elsewhere for one that sees the source
+ * through the load, not at all where a jumper lies round it.
+ */
+function effect(setting: RoundSetting, part: number, reading: Reading, probe: Probe): number {
+  if (reading.bypassed.includes(setting.expected[part]!.id)) return 0;
+  const between = part >= probe.first && part < probe.last;
+  if (probe.throughLoad) return between ? 0 : -1;
+  return between ? 1 : 0;
 }
 
 const idleShare = ({ job }: RoundSetting): number =>

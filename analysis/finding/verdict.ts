@@ -29,13 +29,23 @@ const alwaysMatter: readonly Cause[] = [
   "excess-load-current",
 ];
 
+/** Causes that a keyed reading beyond the battery must have borne upon. */
+const loopCauses: readonly Cause[] = ["supply-sound", "high-resistance-connection", "conductor-not-as-declared"];
+
+function loopRead({ posterior }: DrawnBelief): boolean {
+  return posterior.setting.prepared.some(({ reading: { radio, drawnBy, place } }) => {
+    const loaded = radio === "transmit" || drawnBy === "test-load";
+    return loaded && place.quantity === "volts" && !(place.from === "battery+" && place.to === "battery-");
+  });
+}
+
 export function verdictOf(
   drawn: DrawnBelief,
   candidates: readonly Candidate[],
   worst: RoundDiagnosis["worstCase"],
 ): Verdict {
   const cause = likelyCause(candidates);
-  if (cause === null) return "undecided";
+  if (cause === null || (loopCauses.includes(cause) && !loopRead(drawn))) return "undecided";
   if (cause === "supply-sound") return worst.marginVolts !== null && worst.marginVolts.value < 0 ? "marginal" : "sound";
   return alwaysMatter.includes(cause) || matters(drawn, cause, candidates) ? "fault" : "marginal";
 }

@@ -11,6 +11,7 @@ import { type Condition, conditionIndex, conditionOf } from "./condition.ts";
 import { type Hypothesis, strayParts } from "./hypothesis.ts";
 import type { LeastSquaresProblem } from "./laplace.ts";
 import * as prior from "./prior.ts";
+import { sharedParts } from "./shared-part.ts";
 import { type Unknowns, unknownsOf } from "./unknown.ts";
 
 /** A reading with what the fit needs of it looked up once. */
@@ -44,6 +45,8 @@ export interface RoundSetting {
   /** standard deviations of the gains (relative) and shared counts (SI), in the order of their unknowns */
   readonly meterDeviations: readonly number[];
   readonly strayParts: readonly number[];
+  /** whether other loads' current passes the part on its way to a bus */
+  readonly isShared: readonly boolean[];
   readonly chassis: number;
   readonly isWire: readonly boolean[];
 }
@@ -82,10 +85,13 @@ export function prepareRound(
   readings: readonly Reading[],
   asked: readonly Condition[],
 ): RoundSetting {
+  const parts = partsOf(job);
+  const shared = sharedParts(job);
+  const isShared = parts.map((_, index) => shared.includes(index));
   const conditions = conditionIndex();
   const meterDeviations: number[] = [];
   const meterPlace = new Map<string, number>();
-  const shared = (key: string, deviation: number) => {
+  const common = (key: string, deviation: number) => {
     if (deviation === 0) return -1;
     const place = meterPlace.get(key) ?? meterDeviations.push(deviation) - 1;
     meterPlace.set(key, place);
@@ -94,18 +100,23 @@ export function prepareRound(
   const inSession = new Map<string, number>();
   for (const { session } of readings) inSession.set(session, (inSession.get(session) ?? 0) + 1);
   const prepared = readings.map((reading): PreparedReading => {
+    const probe = probeOf(job, reading.place);
     const alone = inSession.get(reading.session) === 1;
     return {
       reading,
       condition: conditions.indexOf(conditionOf(reading)),
-      probe: probeOf(job, reading.place),
-      gain: shared(`gain ${reading.place.quantity} ${reading.meter}`, reading.gain),
-      counts: alone ? -1 : shared(`counts ${reading.session}`, reading.counts),
-      noise: Math.hypot(reading.noise, alone ? reading.counts : 0, modelNoise(reading), momentNoise(reading)),
+      probe,
+      gain: common(`gain ${reading.place.quantity} ${reading.meter}`, reading.gain),
+      counts: alone ? -1 : common(`counts ${reading.session}`, reading.counts),
+      noise: Math.hypot(
+        reading.noise,
+        alone ? reading.counts : 0,
+        modelNoise(reading),
+        momentNoise(reading, probe.clamp && isShared[probe.first]!),
+      ),
     };
   });
   for (const condition of asked) conditions.indexOf(condition);
-  const parts = partsOf(job);
   return {
     job,
     expected,
@@ -113,6 +124,7 @@ export function prepareRound(
     conditions: conditions.list,
     meterDeviations,
     strayParts: strayParts(job),
+    isShared,
     chassis: parts.findIndex((part) => part.part === "chassis"),
     isWire: parts.map((part) => part.part === "wire"),
   };
@@ -125,8 +137,9 @@ function modelNoise(reading: Reading): number {
 }
 
 /** A reading not taken at the same time as the others meets another battery and another keying. */
-function momentNoise(reading: Reading): number {
+function momentNoise(reading: Reading, onSharedPart: boolean): number {
   if (reading.moment === null) return 0;
+  if (onSharedPart) return prior.busMomentAmps;
   if (!reading.seesSource) return prior.momentAmpsShare * Math.abs(reading.value);
   return prior.momentVolts[reading.engine ?? "off"];
 }
@@ -229,8 +242,9 @@ export function loopModel(setting: RoundSetting, hypothesis: Hypothesis): LoopMo
     return weak ? prior.soundSourceOhms.median : values[places.restOhms]!;
   }
 
-  /** What other loads and the charging system do to the chassis and to what lies behind it. */
+  /** What other loads and the charging system do to what they share with the loop: a bus, the chassis and what lies behind it. */
   function shareReturn(values: Float64Array, condition: Condition, share: Float64Array, other: Float64Array): void {
+    for (let i = 0; i < partCount; i++) if (setting.isShared[i]) other[i] = values[places.busAmps]!;
     if (setting.chassis < 0) return;
     const running = condition.engine === "running";
     const odds = running ? values[places.strapOdds]! : 0;

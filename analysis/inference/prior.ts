@@ -102,6 +102,9 @@ export const loadExponent: Normal = { mean: 0.1, deviation: 0.6 };
 /** Amps of other loads in the chassis, engine off; and with the charging system's among them, engine running. */
 export const chassisOtherAmps: Normal = { mean: 2, deviation: 4 };
 export const chassisOtherAmpsRunning: Normal = { mean: 0, deviation: 12 };
+/** Amps of other loads on what lies between the battery and a bus, and how they change between two readings. */
+export const busOtherAmps: Normal = { mean: 2, deviation: 5 };
+export const busMomentAmps = 3;
 /** Share of the load's current that still passes what lies behind the chassis with the engine running, as odds. */
 export const strapOdds: LogNormal = { median: 1, spread: 1.5 };
 /** A heavy jumper laid round parts, with its clips. */

@@ -7,6 +7,7 @@ import type { ExpectedPart } from "../loop/expected-part.ts";
 import type { Condition } from "./condition.ts";
 import type { Hypothesis } from "./hypothesis.ts";
 import * as prior from "./prior.ts";
+import { sharedParts } from "./shared-part.ts";
 
 /** Prior of one unknown: normal in itself, or in its logarithm. */
 export interface Unknown {
@@ -23,6 +24,7 @@ export interface UnknownPlaces {
   readonly amps: { readonly idle: number; readonly transmit: number; readonly off: number; readonly testLoad: number };
   readonly exponent: number;
   readonly chassisAmps: number;
+  readonly busAmps: number;
   readonly strapAmps: number;
   readonly strapOdds: number;
   readonly jumperOhms: number;
@@ -96,6 +98,7 @@ export function unknownsOf(
     },
     exponent: add(normal(prior.loadExponent)),
     chassisAmps: addIf(chassis, normal(prior.chassisOtherAmps)),
+    busAmps: addIf(sharedParts(job).length > 0, normal(prior.busOtherAmps)),
     strapAmps: addIf(chassis && running, normal(prior.chassisOtherAmpsRunning)),
     strapOdds: addIf(chassis && running, logNormal(prior.strapOdds)),
     jumperOhms: addIf(

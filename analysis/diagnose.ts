@@ -1,0 +1,191 @@
+/**
+ * The whole way from a job with its logs to a diagnosis: log → states → readings → belief → findings → comparison.
+ */
+import { compareRounds, type RoundBelief } from "./comparison/round-change.ts";
+import type { Diagnosis, RecordingEntry, RoundDiagnosis } from "./diagnosis.ts";
+import { candidatesOf } from "./finding/candidate.ts";
+import { drawnBelief, keyedDropAtDeclared, partEntries, sourceEntry, stateEntries } from "./finding/figures.ts";
+import { findingsOf } from "./finding/finding.ts";
+import { worstCase } from "./finding/forecast.ts";
+import { nextReadings } from "./finding/next-reading.ts";
+import { placeWords } from "./finding/place-words.ts";
+import { checkProtection } from "./finding/protection.ts";
+import { verdictOf } from "./finding/verdict.ts";
+import { liveTests, verifyInstall } from "./finding/verification.ts";
+import { type Condition, plainCondition } from "./inference/condition.ts";
+import { believeChecked } from "./inference/contradiction.ts";
+import type { Job } from "./job/job.ts";
+import { parseJob } from "./job/job.ts";
+import { jobInRound, roundsOf } from "./job/round.ts";
+import { partsOf } from "./job/route.ts";
+import { readLog } from "./log/log-reader.ts";
+import type { LogReading } from "./log/sample.ts";
+import { expectedParts } from "./loop/expected-part.ts";
+import { Problem } from "./problem.ts";
+import type { Reading } from "./reading/reading.ts";
+import { type LoggedRecording, readingsOf } from "./reading/readings.ts";
+import { findStates } from "./state/states.ts";
+
+export interface DiagnoseOptions {
+  /** what was noticed while the job was checked; given on in the first round's warnings */
+  readonly warnings?: readonly string[];
+  /** share done, 0 to 1, and what is being done */
+  readonly onProgress?: (share: number, what: string) => void;
+}
+
+/**
+ * @param folder name given back in the diagnosis
+ * @param job a checked job (`parseJob`)
+ * @param logs what the reader made of each recording, in the order of `job.recordings`
+ */
+export function diagnose(
+  folder: string,
+  job: Job,
+  logs: readonly LogReading[],
+  options: DiagnoseOptions = {},
+): Diagnosis {
+  const names = roundsOf(job);
+  const rounds = names.map((name, index): RoundBelief => {
+    options.onProgress?.(index / names.length, `round ${name}`);
+    return diagnoseRound(job, name, logs, index === 0 ? (options.warnings ?? []) : []);
+  });
+  const [first] = rounds;
+  const last = rounds.at(-1);
+  return {
+    format: "diagnosis/1",
+    folder,
+    title: job.title,
+    rounds: rounds.map(({ diagnosis }) => diagnosis),
+    comparison: first !== undefined && last !== undefined && first !== last ? compareRounds(first, last) : null,
+  };
+}
+
+/**
+ * The same from a folder's files held in memory.
+ * @throws {Problem} where job.json or a log it names is not there or cannot be read
+ */
+export function diagnoseFiles(folder: string, files: ReadonlyMap<string, Uint8Array>): Diagnosis {
+  const text = files.get("job.json");
+  if (text === undefined) throw new Problem("there should be a job.json", { file: folder });
+  const { job, warnings } = parseJob(new TextDecoder().decode(text));
+  return diagnose(folder, job, readLogs(job, files), { warnings });
+}
+
+function readLogs(job: Job, files: ReadonlyMap<string, Uint8Array>): LogReading[] {
+  const logs = new Map<Job["recordings"][number], LogReading>();
+  for (const file of new Set(job.recordings.map((recording) => recording.file))) {
+    const bytes = files.get(file);
+    if (bytes === undefined) throw new Problem("the log should be in the job folder; it is not there", { file });
+    const recordings = job.recordings.filter((recording) => recording.file === file);
+    readLog(file, bytes, recordings).forEach((log, index) => {
+      logs.set(recordings[index]!, log);
+    });
+  }
+  return job.recordings.map((recording) => logs.get(recording)!);
+}
+
+function diagnoseRound(
+  declared: Job,
+  name: string,
+  logs: readonly LogReading[],
+  jobWarnings: readonly string[],
+): RoundBelief {
+  const job = jobInRound(declared, name);
+  const inRound = job.recordings.flatMap((recording, index) =>
+    recording.round === name ? [{ recording, log: logs[index]! }] : [],
+  );
+  const states = findStates(
+    job,
+    inRound.map(({ recording, log }) => ({ recording, samples: log.samples })),
+  );
+  const logged = inRound.map((entry, index): LoggedRecording => ({ ...entry, states: states[index]! }));
+  const typed = job.readings.filter((reading) => reading.round === name);
+  const readings = readingsOf(job, logged, typed);
+  const { posterior, suspects } = believeChecked(job, expectedParts(job), readings, askedConditions(job, readings));
+  const drawn = drawnBelief(posterior);
+  const candidates = candidatesOf(posterior);
+  const worst = worstCase(drawn);
+  const source = sourceEntry(drawn);
+  const protection = checkProtection(
+    job,
+    source.openCircuitVolts && source.ohms
+      ? { openCircuitVolts: source.openCircuitVolts.value, ohms: source.ohms.value }
+      : null,
+  );
+  const verdict = verdictOf(drawn, candidates, worst);
+  const { verification } = verifyInstall({
+    job,
+    readings,
+    verdict,
+    transmitDropVolts: keyedDropAtDeclared(drawn),
+    worstCaseMarginVolts: worst.marginVolts,
+    protection,
+    ...liveTests(job, name, logged),
+  });
+  const diagnosis: RoundDiagnosis = {
+    round: name,
+    verdict,
+    recordings: logged.map(recordingEntry),
+    states: stateEntries(drawn),
+    source,
+    parts: partEntries(drawn),
+    findings: findingsOf(drawn, candidates),
+    nextReadings: nextReadings(posterior, candidates),
+    worstCase: worst,
+    protection,
+    verification,
+    warnings: [...jobWarnings, ...roundWarnings(job, name, readings, suspects)],
+  };
+  return { diagnosis, drawn };
+}
+
+function recordingEntry({ recording, log, states }: LoggedRecording): RecordingEntry {
+  const { samples, rejected, warnings } = log;
+  return {
+    file: recording.file,
+    column: samples.column,
+    samples: samples.values.length,
+    blindBelowSeconds: samples.intervalSeconds > 0 ? samples.intervalSeconds : null,
+    rejectedRows: rejected.reduce((sum, { count }) => sum + count, 0),
+    warnings: [...warnings, ...states.warnings],
+    offsetSeconds: states.offsetSeconds,
+    offsetUncertaintySeconds: states.offsetUncertaintySeconds,
+    driftPpm: states.driftPpm,
+    plateaus: states.plateaus.map(({ startSeconds, endSeconds, engine, radio, value, uncertainty }) => ({
+      startSeconds,
+      endSeconds,
+      engine,
+      radio,
+      value,
+      uncertainty,
+    })),
+    events: states.events,
+  };
+}
+
+/** Forecasts are made with the engine off; next readings may be idle, keyed, or with a jumper round a joint. */
+function askedConditions(job: Job, readings: readonly Reading[]): Condition[] {
+  const [part] = partsOf(job);
+  return [
+    plainCondition("off", "transmit"),
+    plainCondition("off", "idle"),
+    ...(readings.some(({ engine }) => engine === "running") ? [plainCondition("running", "idle")] : []),
+    ...(part === undefined ? [] : [{ ...plainCondition("off", "transmit"), bypassed: [part.id] }]),
+  ];
+}
+
+function roundWarnings(job: Job, name: string, readings: readonly Reading[], suspects: readonly Reading[]): string[] {
+  const noState = job.readings.filter(
+    ({ round, radio, rippleVolts }) => round === name && radio === undefined && rippleVolts === undefined,
+  );
+  return [
+    ...suspects.map(
+      ({ source, place }) =>
+        `${source} (${placeWords(place)}) contradicts the other readings and was set aside: read it again`,
+    ),
+    ...(noState.length > 0
+      ? [`${noState.length} typed readings do not say whether the set was keyed and were left out`]
+      : []),
+    ...(readings.length === 0 ? ["nothing measured in this round can be used: no reading has a known state"] : []),
+  ];
+}
