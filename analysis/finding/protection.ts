@@ -8,6 +8,7 @@ import type { Job } from "../job/job.ts";
 import { checklistAnswers } from "./protection/checklist.ts";
 import { fuseLoadChecks } from "./protection/fuse-load.ts";
 import { fusePlaceChecks } from "./protection/fuse-place.ts";
+import { localRulesCheck } from "./protection/local-rules.ts";
 import { returnPathChecks } from "./protection/return-path.ts";
 import { type MeasuredSource, shortCircuitChecks } from "./protection/short-circuit.ts";
 import { standingDrainChecks } from "./protection/standing-drain.ts";
@@ -32,6 +33,7 @@ export function checkProtection(job: Job, source: MeasuredSource | null, round?:
     ...shortCircuitChecks(job, source),
     ...returnPathChecks(job),
     ...standingDrainChecks(job),
+    ...localRulesCheck(job),
     ...(round === undefined ? [] : checklistAnswers(job, round)),
   ];
 }

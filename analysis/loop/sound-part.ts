@@ -112,8 +112,8 @@ export const soundChassis: SoundOhms = {
  * A metre is paced out, not measured, and a maker's strands differ by some per cent from the nominal area.
  */
 export const soundWire = {
-  length: 0.06,
-  area: 0.04,
+  length: 0.07,
+  area: 0.05,
   /** half the step to the neighbouring trade size (a factor 1.6 in area) either way, and a bit more */
   guessedSize: 0.4,
   guessedLength: 0.3,

@@ -68,11 +68,16 @@ export function wireAmpacity(wire: Wire, ambientCelsius: Celsius): Ampacity {
   const metal = metalFactor(wire);
   return {
     lowAmps: below === null || worst === null ? 0 : tabledAmps(below, worst) * heat * bundle * metal,
-    highAmps: above === null ? Number.POSITIVE_INFINITY : tabledAmps(above, best) * publishedFactor(wire, best),
+    highAmps:
+      above === null
+        ? Number.POSITIVE_INFINITY
+        : tabledAmps(above, best) * (isPublished(wire, best) ? publishedEngineSpace.factor : 1),
     basis: [
       sizeWords(below, above),
       wire.insulationCelsius === undefined ? "insulation not declared" : `${wire.insulationCelsius} °C insulation`,
-      heat < 1 ? `${Math.round(placeCelsius)} °C around it (factor ${heat.toFixed(2)})` : "",
+      heat < 1
+        ? `${Math.round(placeCelsius)} °C around it (factor ${heat.toFixed(2)}${isPublished(wire, best) ? "" : ", computed"})`
+        : "",
       bundle < 1 ? `bundled (factor ${bundle.toFixed(1)}, not binding below 50 V)` : "",
       metal < 1 ? `${wire.material} (factor ${metal.toFixed(2)}, computed)` : "",
     ]
@@ -92,6 +97,7 @@ type Row = (typeof table5)[number];
 
 /** Rows next to the wire's size, the same row twice where it is listed; null where none is thinner, or none thicker. */
 function neighbouringRows(wire: Wire): { below: Row | null; above: Row | null } {
+  if (wire.unknown?.includes("size")) return { below: null, above: null };
   // a gauge counts by its number: the marine lists give SAE sizes the same amperes
   const byNumber = wire.awg !== undefined && wire.squareMillimetres === undefined;
   const size = byNumber ? -gaugeNumber(wire.awg!) : wireSquareMillimetres(wire);
@@ -103,6 +109,7 @@ function neighbouringRows(wire: Wire): { below: Row | null; above: Row | null } 
 }
 
 function sizeWords(below: Row | null, above: Row | null): string {
+  if (below === null && above === null) return "its size is a guess";
   if (below === null) return `thinner than ${gaugeName(table5[0]!)}, the thinnest listed`;
   if (above === null) return `thicker than ${gaugeName(below)}, the thickest listed`;
   return below === above ? gaugeName(below) : `between ${gaugeName(below)} and ${gaugeName(above)}`;
@@ -125,10 +132,8 @@ export function heatFactor(insulationClass: number, placeCelsius: Celsius): numb
   return Math.sqrt(Math.max(0, insulationClass - placeCelsius) / (insulationClass - tableCelsius));
 }
 
-function publishedFactor(wire: Wire, insulationClass: number): number {
-  const published = wire.engineSpace && insulationClass === publishedEngineSpace.insulationCelsius;
-  return published ? publishedEngineSpace.factor : 1;
-}
+const isPublished = (wire: Wire, insulationClass: number): boolean =>
+  wire.engineSpace === true && insulationClass === publishedEngineSpace.insulationCelsius;
 
 function bundleFactor(wire: Wire): number {
   const together = (wire.bundledWith ?? 0) + 1;

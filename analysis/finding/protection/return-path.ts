@@ -14,27 +14,29 @@ import { fusesOf } from "./protected-wire.ts";
 
 /** Structure as return, battery to any equipment's ground: FAA AC 43.13-1B 11-66 and the AMT handbook. */
 const structureOhms: Ohms = 5e-3;
+/** A tenth less copper is the same size by another gauge system. */
+const sameSizeShare = 0.89;
 
 export function returnPathChecks(job: Job): ProtectionCheck[] {
   return [...thinnestCheck(job), ...chassisCheck(job), ...negativeFuseChecks(job), ...sensorCheck(job)];
 }
 
-function thinnestSquareMillimetres(job: Job, leg: Leg): SquareMillimetres | null {
-  const wires = partsOf(job).filter((part): part is Wire => part.part === "wire" && legOf(job, part.id) === leg);
-  return wires.length > 0 ? Math.min(...wires.map(wireSquareMillimetres)) : null;
-}
+const wiresOf = (job: Job, leg: Leg): Wire[] =>
+  partsOf(job).filter((part): part is Wire => part.part === "wire" && legOf(job, part.id) === leg);
 
 function thinnestCheck(job: Job): ProtectionCheck[] {
-  const supply = thinnestSquareMillimetres(job, "supply");
-  const back = thinnestSquareMillimetres(job, "return");
-  if (supply === null || back === null) return [];
+  const [supply, back] = [wiresOf(job, "supply"), wiresOf(job, "return")];
+  if (supply.length === 0 || back.length === 0) return [];
+  const [thinnestSupply, thinnestBack] = [supply, back].map((wires) =>
+    Math.min(...wires.map(wireSquareMillimetres)),
+  ) as [SquareMillimetres, SquareMillimetres];
+  const guessed = [...supply, ...back].some(({ unknown }) => unknown?.includes("size"));
   return [
     {
-      part: partsOf(job).find((part) => part.part === "wire" && legOf(job, part.id) === "return")!.id,
+      part: back[0]!.id,
       check: "return at least as thick as the supply",
-      // a tenth less is the same size by another gauge system
-      pass: back >= 0.89 * supply,
-      detail: `thinnest wire on the ground side ${show(back)} mm², on the feed side ${show(supply)} mm²`,
+      pass: guessed ? null : thinnestBack >= sameSizeShare * thinnestSupply,
+      detail: `thinnest wire on the ground side ${show(thinnestBack)} mm², on the feed side ${show(thinnestSupply)} mm²${guessed ? ", a size is a guess" : ""}`,
       source: "common practice: the return carries the same current",
     },
   ];

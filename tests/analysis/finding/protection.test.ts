@@ -299,6 +299,22 @@ describe("standing drain", () => {
   });
 });
 
+describe("what the job does not know, or knows better", () => {
+  it("a guessed size neither passes nor fails", () => {
+    const guess = altered((loop) =>
+      loop.map((item) => ("part" in item && item.part === "wire" ? { ...item, awg: 16, unknown: ["size"] } : item)),
+    );
+    expect(pass(guess, "fuse against the wire's ampacity", "feed")).toBe("?");
+    expect(pass(guess, "load current against the wire's ampacity", "feed")).toBe("?");
+    expect(pass(guess, "return at least as thick as the supply")).toBe("?");
+  });
+
+  it("a code that is not built in comes first, and is said to", () => {
+    expect(pass(declaredJob({ rules: "harbour authority, small craft" }), "rules that apply here")).toBe("?");
+    expect(pass(declaredJob({ rules: "33 CFR 183" }), "rules that apply here")).toBe("none");
+  });
+});
+
 describe("checklist", () => {
   it("is taken from the round's answers, unknown questions too", () => {
     const job = declaredJob({
