@@ -6,7 +6,7 @@ import type { ChartConfiguration, Chart as ChartType, Plugin } from "chart.js";
 import type { Leg } from "../../analysis/index.ts";
 import { Chart } from "./chart-kit.ts";
 import { type Colours, remPixels, sheetColours } from "./colours.ts";
-import { drawBand, drawBreak, drawCliff, drawErrorBars, drawLegNames } from "./profile-marks.ts";
+import { drawBand, drawBreak, drawCliff, drawEndWords, drawErrorBars, drawLegNames } from "./profile-marks.ts";
 import { BrokenVolts, type Level, type Staircase, spanOf } from "./profile-shape.ts";
 
 export interface Cliff {
@@ -31,7 +31,11 @@ export interface ProfilePicture {
   readonly probed: ReadonlySet<number>;
   /** slots that are points */
   readonly pointSlots: ReadonlySet<number>;
+  readonly loadSlot: number;
   readonly cliff: Cliff | null;
+  /** what the battery gives and what is left for the set, in words */
+  readonly batteryWords: string;
+  readonly loadWords: string;
   /** slot indices of the one or two points chosen */
   readonly chosen: readonly number[];
 }
@@ -184,6 +188,7 @@ const marks: Plugin<"line"> = {
     if (!plan) return;
     drawBand(chart, plan);
     drawLegNames(chart, plan);
+    drawEndWords(chart, plan);
   },
   afterDatasetsDraw(chart) {
     const { plan } = chart as unknown as ProfileChart;

@@ -64,6 +64,32 @@ export function drawLegNames(chart: Chart, plan: Plan): void {
   ctx.restore();
 }
 
+/** The absolute volts that the cut-out halves hang on: at the battery, and what is left for the set beside the break. */
+export function drawEndWords(chart: Chart, plan: Plan): void {
+  const { picture, scale } = plan;
+  const { ctx, chartArea } = chart;
+  const after = picture.slots[picture.loadSlot]?.end;
+  if (after === undefined) return;
+  const size = 0.8 * plan.rem;
+  ctx.save();
+  ctx.font = `650 ${size}px ${fontFamily}`;
+  ctx.fillStyle = plan.colours.ink;
+  ctx.textBaseline = "middle";
+  ctx.textAlign = "left";
+  if (picture.across) {
+    const middle = scale.span.supply + scale.gap / 2;
+    ctx.fillText(picture.loadWords, chart.scales.x!.getPixelForValue(after), chart.scales.y!.getPixelForValue(middle));
+    ctx.fillText(picture.batteryWords, chartArea.left + 8, chartArea.top + size * 1.6);
+  } else {
+    const top = chart.scales.y!.getPixelForValue(after);
+    wrapped(ctx, picture.loadWords, chartArea.width / 2).forEach((text, index) => {
+      ctx.fillText(text, chartArea.left + 6, top + (index + 0.7) * size * 1.2);
+    });
+    ctx.fillText(picture.batteryWords, chartArea.left + 14, chartArea.top + size);
+  }
+  ctx.restore();
+}
+
 /** Where the load's own volts are cut out: a zigzag, as a drawing breaks a long piece. */
 export function drawBreak(chart: Chart, plan: Plan): void {
   const { picture, colours } = plan;

@@ -100,7 +100,8 @@ export function spanOf(staircases: readonly Staircase[]): Span {
     );
   const total = Math.max(most("supply") + most("return"), 0.05);
   const step = niceStep(total / 5);
-  const upTo = (volts: number) => Math.max(1, Math.ceil((volts * 1.04) / step)) * step;
+  const half = step / 2;
+  const upTo = (volts: number) => Math.max(1, Math.ceil((volts * 1.04) / half)) * half;
   return { supply: upTo(most("supply")), return: upTo(most("return")), step };
 }
 
@@ -133,7 +134,7 @@ export class BrokenVolts {
   ticks(): { value: number; label: string }[] {
     const decimals = Math.max(0, -Math.floor(Math.log10(this.span.step) + 1e-9));
     const marks = (leg: Leg, sign: 1 | -1) =>
-      Array.from({ length: Math.round(this.span[leg] / this.span.step) + 1 }, (_, index) => {
+      Array.from({ length: Math.floor(this.span[leg] / this.span.step + 1e-9) + 1 }, (_, index) => {
         const volts = sign * index * this.span.step;
         const label = volts === 0 ? "0" : `${sign < 0 ? "\u2212" : "+"}${Math.abs(volts).toFixed(decimals)}`;
         return { value: this.place(volts, leg), label };

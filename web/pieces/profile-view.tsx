@@ -21,6 +21,9 @@ export interface ProfileViewProps {
   readonly cliff?: { readonly id: string; readonly label: string } | null;
   readonly chosen?: readonly string[];
   readonly onPoint?: (point: string) => void;
+  /** the volts that the two halves of the picture hang on, where they are known */
+  readonly batteryWords?: string;
+  readonly loadWords?: string;
   /** the picture in a sentence, for those who cannot see it */
   readonly summary: string;
   readonly caption?: ComponentChildren;
@@ -97,7 +100,7 @@ function pictureOf(
   const axisRoom = places[0]?.start ?? 0;
   const shifted = places.map(({ start, end }) => ({ start: start - axisRoom, end: end - axisRoom }));
   const stair = (dropOf: ((id: string) => Q) | null | undefined) => (dropOf ? staircase(slots, dropOf) : null);
-  const indexOf = (id: string) => slots.findIndex((slot) => slot.id === id);
+  const indexOf = (id: string, kind: Slot["kind"]) => slots.findIndex((slot) => slot.kind === kind && slot.id === id);
   const pointIndexes = slots.flatMap((slot, index) => (slot.kind === "point" ? [index] : []));
   return {
     across,
@@ -107,10 +110,13 @@ function pictureOf(
     expected: staircase(slots, props.expectedDropOf),
     measured: stair(props.measuredDropOf),
     earlier: stair(props.earlierDropOf),
-    probed: new Set([...(props.probedPoints ?? [])].map(indexOf)),
+    probed: new Set([...(props.probedPoints ?? [])].map((point) => indexOf(point, "point"))),
     pointSlots: new Set(pointIndexes),
-    cliff: props.cliff ? { slot: indexOf(props.cliff.id), label: props.cliff.label } : null,
-    chosen: (props.chosen ?? []).map(indexOf),
+    loadSlot: slots.findIndex((slot) => slot.kind === "load"),
+    batteryWords: props.batteryWords ?? "",
+    loadWords: props.loadWords ?? "",
+    cliff: props.cliff ? { slot: indexOf(props.cliff.id, "part"), label: props.cliff.label } : null,
+    chosen: (props.chosen ?? []).map((point) => indexOf(point, "point")),
   };
 }
 
@@ -124,7 +130,10 @@ function Strip({
   return (
     <ol class="strip" aria-label="The circuit, from battery + round to battery −">
       {slots.map(({ kind, id, leg, item }) => (
-        <li key={`${kind} ${id}`} class={`slot slot-${kind} leg-${leg} ${cliff?.id === id ? "slot-cliff" : ""}`}>
+        <li
+          key={`${kind} ${id}`}
+          class={`slot slot-${kind} leg-${leg} ${kind === "part" && cliff?.id === id ? "slot-cliff" : ""}`}
+        >
           {isPoint(item) && onPoint ? (
             <button type="button" aria-pressed={chosen.includes(item.point)} onClick={() => onPoint(item.point)}>
               <SlotFace item={item} across={across} />

@@ -10,41 +10,52 @@ const answers = {
 
 export function ProtectionList({ checks }: { checks: readonly ProtectionCheck[] }) {
   if (checks.length === 0) return null;
-  const failed = checks.filter(({ pass }) => pass === false).length;
-  const open = checks.filter(({ pass }) => pass === null).length;
+  const failed = checks.filter(({ pass }) => pass === false);
+  const open = checks.filter(({ pass }) => pass === null);
+  const passed = checks.filter(({ pass }) => pass === true);
   return (
     <section class="sheet" aria-labelledby="protection-heading">
       <h2 id="protection-heading">Fuse and wire protection</h2>
       <p>
-        {failed === 0 ? "Nothing found against it" : `${failed} of ${checks.length} checks not in order`}
-        {open > 0 ? `; ${open} cannot be told yet.` : "."}
+        {failed.length === 0 ? "Nothing found against it" : `${failed.length} of ${checks.length} checks not in order`}
+        {open.length > 0 ? `; ${open.length} cannot be told yet.` : "."}
       </p>
-      <ul class="checks">
-        {[...checks]
-          .sort((a, b) => rank(a) - rank(b))
-          .map((check) => {
-            const { mark, word } = answers[`${check.pass}`];
-            return (
-              <li key={`${check.part} ${check.check}`} class={`check check-${check.pass}`}>
-                <span class="check-mark" aria-hidden="true">
-                  {mark}
-                </span>
-                <details>
-                  <summary>
-                    <span>
-                      <span class="out-of-sight">{word}: </span>
-                      {partName({ id: check.part })}: {check.check}
-                    </span>
-                  </summary>
-                  <p>{check.detail}</p>
-                  <p class="field-note">{check.source}</p>
-                </details>
-              </li>
-            );
-          })}
-      </ul>
+      <CheckList checks={failed} />
+      <CheckList checks={open} />
+      {passed.length > 0 && (
+        <details>
+          <summary>{passed.length} in order</summary>
+          <CheckList checks={passed} />
+        </details>
+      )}
     </section>
   );
 }
 
-const rank = ({ pass }: ProtectionCheck): number => (pass === false ? 0 : pass === null ? 1 : 2);
+function CheckList({ checks }: { checks: readonly ProtectionCheck[] }) {
+  if (checks.length === 0) return null;
+  return (
+    <ul class="checks">
+      {checks.map((check) => {
+        const { mark, word } = answers[`${check.pass}`];
+        return (
+          <li key={`${check.part} ${check.check}`} class={`check check-${check.pass}`}>
+            <span class="check-mark" aria-hidden="true">
+              {mark}
+            </span>
+            <details>
+              <summary>
+                <span>
+                  <span class="out-of-sight">{word}: </span>
+                  {partName({ id: check.part })}: {check.check}
+                </span>
+              </summary>
+              <p>{check.detail}</p>
+              <p class="field-note">{check.source}</p>
+            </details>
+          </li>
+        );
+      })}
+    </ul>
+  );
+}

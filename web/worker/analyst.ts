@@ -1,9 +1,11 @@
 /** Everything that takes longer than a keystroke, off the page: folders, logs, diagnoses, traces. */
 import { expose } from "comlink";
 import { keepLog } from "../storage/logs.ts";
+import { diagnoseJob } from "./diagnose-job.ts";
 import { openFolder, packFolder } from "./folder.ts";
+import { accountOf } from "./log-bench.ts";
 
-const analyst = { keepLog, openFolder, packFolder };
+const analyst = { keepLog, openFolder, packFolder, accountOf, diagnoseJob };
 export type Analyst = typeof analyst;
 
 expose(analyst);
