@@ -1,0 +1,27 @@
+/** Searching in SQLite: a full-text index whose rows are numbered in the order of writing, so that the newest come first by themselves. */
+import { sql } from "kysely";
+import type { JobSearch } from "./search-words.ts";
+import type { JobRow } from "./tables.ts";
+
+export const sqliteSearch: JobSearch = {
+  async index(change, { shop, id, words }) {
+    const old = await sql<{ place: number }>`
+      delete from job_word_rows where shop = ${shop} and job = ${id} returning place`.execute(change);
+    for (const { place } of old.rows) await sql`delete from job_words where rowid = ${place}`.execute(change);
+    if (words === "") return;
+    const { rows } = await sql<{ place: number }>`
+      insert into job_word_rows (shop, job) values (${shop}, ${id}) returning place`.execute(change);
+    await sql`insert into job_words (rowid, words) values (${rows[0]!.place}, ${words})`.execute(change);
+  },
+
+  async find(db, { shop, words, before, limit }) {
+    const every = words.map((word) => `"${word}"*`).join(" ");
+    const { rows } = await sql<JobRow>`
+      select jobs.* from job_words
+      join job_word_rows on job_word_rows.place = job_words.rowid
+      join jobs on jobs.shop = job_word_rows.shop and jobs.id = job_word_rows.job
+      where job_words match ${every} and job_word_rows.shop = ${shop} and jobs.revision < ${before}
+      order by job_words.rowid desc limit ${limit}`.execute(db);
+    return rows;
+  },
+};
