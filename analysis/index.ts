@@ -18,4 +18,5 @@ export { smallestConductor } from "./loop/smallest-conductor.ts";
 export { causeWords, engineWords, kindWords, legWords, pointWords, radioWords, verdictWords } from "./plain-words.ts";
 export { Problem, type ProblemPlace } from "./problem.ts";
 export * from "./round-for-print.ts";
+export type { EventKind, LogEvent } from "./state/plateau.ts";
 export type { UncertainQuantity } from "./uncertain.ts";

@@ -12,6 +12,24 @@ export interface Slot {
   readonly item: LoopItem;
 }
 
+/**
+ * The drops of one leg's parts made to agree with what the whole leg loses: where readings know the sum better than its
+ * parts, the difference goes to the parts in proportion to their variances (least-squares adjustment, one condition).
+ * @returns drops by part id; unchanged where the leg's own drop is not known
+ */
+export function adjusted(drops: ReadonlyMap<string, Q>, legDrop: Q): Map<string, Q> {
+  const known = [...drops].flatMap(([id, drop]) => (drop ? [{ id, drop }] : []));
+  const variance = known.reduce((sum, { drop }) => sum + drop.uncertainty ** 2, 0);
+  const result = new Map(drops);
+  if (!legDrop || variance === 0) return result;
+  const missing = legDrop.value - known.reduce((sum, { drop }) => sum + drop.value, 0);
+  for (const { id, drop } of known) {
+    const value = drop.value + (missing * drop.uncertainty ** 2) / variance;
+    result.set(id, { ...drop, value, low: Math.min(drop.low, value), high: Math.max(drop.high, value) });
+  }
+  return result;
+}
+
 /** One place on the profile: the boundary after a slot (or before the first of a leg). */
 export interface Level {
   /** index of the slot that ends here; −1 before the first */

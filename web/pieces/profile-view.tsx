@@ -19,6 +19,8 @@ export interface ProfileViewProps {
   readonly earlierDropOf?: ((id: string) => Q) | null;
   readonly probedPoints?: ReadonlySet<string>;
   readonly cliff?: { readonly id: string; readonly label: string } | null;
+  /** parts that the first finding cannot tell apart */
+  readonly suspects?: ReadonlySet<string>;
   readonly chosen?: readonly string[];
   readonly onPoint?: (point: string) => void;
   /** the volts that the two halves of the picture hang on, where they are known */
@@ -36,7 +38,7 @@ export function ProfileView(props: ProfileViewProps) {
   const profile = useRef<PotentialProfile | null>(null);
   const [size, setSize] = useState({ width: 0, height: 0 });
   const slots = useMemo(() => slotsOf(job), [job]);
-  const across = size.width > slots.length * 54 + 64;
+  const across = size.width > slots.length * 58 + 64;
 
   useLayoutEffect(() => {
     const watch = new ResizeObserver(([entry]) => {
@@ -126,14 +128,14 @@ function Strip({
   chosen = [],
   onPoint,
   cliff,
+  suspects,
 }: ProfileViewProps & { slots: readonly Slot[]; across: boolean }) {
+  const markOf = (kind: Slot["kind"], id: string) =>
+    kind !== "part" ? "" : cliff?.id === id ? "slot-cliff" : cliff && suspects?.has(id) ? "slot-suspect" : "";
   return (
     <ol class="strip" aria-label="The circuit, from battery + round to battery −">
       {slots.map(({ kind, id, leg, item }) => (
-        <li
-          key={`${kind} ${id}`}
-          class={`slot slot-${kind} leg-${leg} ${kind === "part" && cliff?.id === id ? "slot-cliff" : ""}`}
-        >
+        <li key={`${kind} ${id}`} class={`slot slot-${kind} leg-${leg} ${markOf(kind, id)}`}>
           {isPoint(item) && onPoint ? (
             <button type="button" aria-pressed={chosen.includes(item.point)} onClick={() => onPoint(item.point)}>
               <SlotFace item={item} across={across} />

@@ -11,6 +11,7 @@ import {
   valueForPrint,
   withInterval,
 } from "../../analysis/index.ts";
+import { adjusted } from "../charts/profile-shape.ts";
 import {
   cancelDiagnosis,
   diagnoseNow,
@@ -141,7 +142,7 @@ function Profile({ job, round }: { job: Job; round: RoundDiagnosis }) {
   const keyed = keyedState(round);
   const amps = keyed?.amps?.value ?? job.load.transmitAmps ?? supposedAmps;
   const expected = new Map(expectedParts(job).map((part) => [part.id, expectedDropVolts([part], amps)]));
-  const measured = new Map(round.parts.map(({ id, dropVolts }) => [id, dropVolts]));
+  const measured = measuredDrops(round, keyed);
   const tap = (point: string) => {
     const now = chosen.value;
     chosen.value = now.includes(point) ? now.filter((other) => other !== point) : [...now.slice(-1), point];
@@ -156,6 +157,7 @@ function Profile({ job, round }: { job: Job; round: RoundDiagnosis }) {
         measuredDropOf={(id) => measured.get(id) ?? null}
         probedPoints={new Set(round.verification.readingsTaken.flatMap(({ from, to }) => [from, to]))}
         cliff={cliffOf(job, round)}
+        suspects={new Set(round.findings[0]?.parts ?? [])}
         batteryWords={keyed?.batteryVolts ? valueForPrint(keyed.batteryVolts, "V") : ""}
         loadWords={keyed?.loadVolts ? `${valueForPrint(keyed.loadVolts, "V")} for the set` : ""}
         chosen={chosen.value}
@@ -169,6 +171,17 @@ function Profile({ job, round }: { job: Job; round: RoundDiagnosis }) {
         onTake={(from, to) => go(addressOf(openJob.value!.id, "measure", { type: "1", from, to }))}
       />
     </section>
+  );
+}
+
+/** What each part loses, made to agree with what each side loses in all. */
+function measuredDrops({ parts }: RoundDiagnosis, keyed: StateEntry | undefined): Map<string, Q> {
+  const legDrops = { supply: keyed?.supplyDropVolts ?? null, return: keyed?.returnDropVolts ?? null };
+  return new Map(
+    (["supply", "return"] as const).flatMap((leg) => {
+      const drops = parts.filter((part) => part.leg === leg).map(({ id, dropVolts }) => [id, dropVolts] as const);
+      return [...adjusted(new Map(drops), legDrops[leg])];
+    }),
   );
 }
 

@@ -1,5 +1,6 @@
 /** The meters of a job, with their accuracy as the manual prints it: '0.5 % + 3 counts', one count being 0.01 V. */
 import type { Job, Meter } from "../../analysis/index.ts";
+import { parseAccuracy } from "../job/meter-accuracy.ts";
 import { editJob } from "../job/open-job.ts";
 import { offerUndo } from "../job/undo.ts";
 import { EntryField, NumberField, TextField } from "../pieces/fields.tsx";
@@ -117,15 +118,4 @@ function AccuracyFields({ meter, index, quantity }: { meter: Meter; index: numbe
       />
     </>
   );
-}
-
-/** '0.5 % + 3 counts', '±(0,5% rdg + 3 dgt)' → per cent and counts; null where the text says neither. */
-export function parseAccuracy(text: string): { percentOfReading: number; counts: number } | null {
-  const found = /^[^\d]*(\d+(?:[.,]\d+)?|[.,]\d+)\s*%[^+\d]*(?:\+\s*(\d+(?:[.,]\d+)?)[^\d]*)?$/.exec(text.trim());
-  if (!found) return null;
-  const [percentOfReading, counts] = [found[1], found[2] ?? "0"].map((part) => Number(part!.replace(",", "."))) as [
-    number,
-    number,
-  ];
-  return percentOfReading <= 100 && counts <= 10_000 ? { percentOfReading, counts } : null;
 }
