@@ -13,18 +13,23 @@ export interface Slot {
 }
 
 /**
- * The drops of one leg's parts made to agree with what the whole leg loses: where readings know the sum better than its
- * parts, the difference goes to the parts in proportion to their variances (least-squares adjustment, one condition).
- * @returns drops by part id; unchanged where the leg's own drop is not known
+ * The drops of one leg's parts made to agree with what the whole leg loses. Where no reading separates some parts, the
+ * sum is known better than its parts: what they leave unexplained goes to the suspects, each by how likely it is.
+ * @param suspicion by part id, 0 to 1; a part that is not named is not suspected
+ * @returns drops by part id; unchanged where the leg's own drop is not known or nobody is suspected
  */
-export function adjusted(drops: ReadonlyMap<string, Q>, legDrop: Q): Map<string, Q> {
-  const known = [...drops].flatMap(([id, drop]) => (drop ? [{ id, drop }] : []));
-  const variance = known.reduce((sum, { drop }) => sum + drop.uncertainty ** 2, 0);
+export function adjusted(
+  drops: ReadonlyMap<string, Q>,
+  legDrop: Q,
+  suspicion: ReadonlyMap<string, number>,
+): Map<string, Q> {
+  const known = [...drops].flatMap(([id, drop]) => (drop ? [{ id, drop, share: suspicion.get(id) ?? 0 }] : []));
+  const shares = known.reduce((sum, { share }) => sum + share, 0);
   const result = new Map(drops);
-  if (!legDrop || variance === 0) return result;
+  if (!legDrop || shares === 0) return result;
   const missing = legDrop.value - known.reduce((sum, { drop }) => sum + drop.value, 0);
-  for (const { id, drop } of known) {
-    const value = drop.value + (missing * drop.uncertainty ** 2) / variance;
+  for (const { id, drop, share } of known) {
+    const value = Math.max(0, drop.value + (missing * share) / shares);
     result.set(id, { ...drop, value, low: Math.min(drop.low, value), high: Math.max(drop.high, value) });
   }
   return result;

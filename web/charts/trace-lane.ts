@@ -216,7 +216,8 @@ function drawEvents({ ctx, chartArea, scales }: ChartType, { marks, colours, rem
     ...marks.events.map(({ kind, seconds }) => ({ seconds, words: eventMarks[kind] ?? "" })),
     ...marks.labels.map(({ seconds, label }) => ({ seconds, words: label })),
   ];
-  for (const { seconds, words } of named) {
+  let taken = Number.NEGATIVE_INFINITY;
+  for (const { seconds, words } of named.sort((a, b) => a.seconds - b.seconds)) {
     const at = scales.x!.getPixelForValue(seconds);
     if (at < chartArea.left || at > chartArea.right) continue;
     ctx.setLineDash(words ? [] : [2, 4]);
@@ -224,8 +225,9 @@ function drawEvents({ ctx, chartArea, scales }: ChartType, { marks, colours, rem
     ctx.moveTo(at, chartArea.top);
     ctx.lineTo(at, chartArea.bottom);
     ctx.stroke();
-    if (words === "") continue;
+    if (words === "" || at < taken) continue;
     const width = ctx.measureText(words).width + 8;
+    taken = at + width;
     ctx.fillStyle = colours.tag;
     ctx.fillRect(at, chartArea.top, width, rem);
     ctx.fillStyle = colours.tagInk;

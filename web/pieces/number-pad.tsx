@@ -12,11 +12,13 @@ export interface NumberPadProps {
   readonly label: string;
   readonly text: string;
   readonly unit: string;
+  /** changes to the meter's other range; null where there is none */
+  readonly onUnit: (() => void) | null;
   readonly onText: (text: string) => void;
   readonly onEnter: () => void;
 }
 
-export function NumberPad({ label, text, unit, onText, onEnter }: NumberPadProps) {
+export function NumberPad({ label, text, unit, onUnit, onText, onEnter }: NumberPadProps) {
   const id = useId();
   const press = (key: string) => {
     if (key === "±") onText(text.startsWith("-") ? text.slice(1) : `-${text}`);
@@ -34,7 +36,13 @@ export function NumberPad({ label, text, unit, onText, onEnter }: NumberPadProps
           onInput={(event) => onText(event.currentTarget.value)}
           onKeyDown={(event) => event.key === "Enter" && onEnter()}
         />
-        <span aria-hidden="true">{unit}</span>
+        {onUnit ? (
+          <button type="button" aria-label={`In ${unit}; change to ${unit === "V" ? "mV" : "V"}`} onClick={onUnit}>
+            {unit}
+          </button>
+        ) : (
+          <span>{unit}</span>
+        )}
         <button
           type="button"
           class="plain"

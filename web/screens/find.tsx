@@ -156,7 +156,7 @@ function Profile({ job, round }: { job: Job; round: RoundDiagnosis }) {
         expectedDropOf={(id) => expected.get(id) ?? null}
         measuredDropOf={(id) => measured.get(id) ?? null}
         probedPoints={new Set(round.verification.readingsTaken.flatMap(({ from, to }) => [from, to]))}
-        cliff={cliffOf(job, round)}
+        cliff={cliffOf(job, round, measured)}
         suspects={new Set(round.findings[0]?.parts ?? [])}
         batteryWords={keyed?.batteryVolts ? valueForPrint(keyed.batteryVolts, "V") : ""}
         loadWords={keyed?.loadVolts ? `${valueForPrint(keyed.loadVolts, "V")} for the set` : ""}
@@ -175,12 +175,16 @@ function Profile({ job, round }: { job: Job; round: RoundDiagnosis }) {
 }
 
 /** What each part loses, made to agree with what each side loses in all. */
-function measuredDrops({ parts }: RoundDiagnosis, keyed: StateEntry | undefined): Map<string, Q> {
+function measuredDrops({ parts, findings }: RoundDiagnosis, keyed: StateEntry | undefined): Map<string, Q> {
   const legDrops = { supply: keyed?.supplyDropVolts ?? null, return: keyed?.returnDropVolts ?? null };
+  const suspects = findings[0]?.parts ?? [];
+  const suspicion = new Map(
+    parts.filter(({ id }) => suspects.includes(id)).map((part) => [part.id, part.faultProbability]),
+  );
   return new Map(
     (["supply", "return"] as const).flatMap((leg) => {
       const drops = parts.filter((part) => part.leg === leg).map(({ id, dropVolts }) => [id, dropVolts] as const);
-      return [...adjusted(new Map(drops), legDrops[leg])];
+      return [...adjusted(new Map(drops), legDrops[leg], suspicion)];
     }),
   );
 }
@@ -191,10 +195,10 @@ function keyedState({ states }: RoundDiagnosis): StateEntry | undefined {
 }
 
 /** The part to hang the tag on: of the first finding's parts, the one that loses most. */
-function cliffOf(job: Job, round: RoundDiagnosis): { id: string; label: string } | null {
+function cliffOf(job: Job, round: RoundDiagnosis, drops: ReadonlyMap<string, Q>): { id: string; label: string } | null {
   const [first] = round.findings;
   if (!first || first.parts.length === 0 || round.verdict === "sound") return null;
-  const drop = (id: string): Q => round.parts.find((part) => part.id === id)?.dropVolts ?? null;
+  const drop = (id: string): Q => drops.get(id) ?? null;
   const [worst] = [...first.parts].sort((a, b) => (drop(b)?.value ?? 0) - (drop(a)?.value ?? 0));
   const names = first.parts.map((id) => nameOfPart(job, id));
   const name =

@@ -80,7 +80,7 @@ function LoopRow({ job, item, index, move, dropText }: RowProps) {
       <summary onKeyDown={moved}>
         <PartSymbol item={item} />
         <span class="row-name">
-          {name}
+          <b>{name}</b>
           <small>{factsOf(item)}</small>
         </span>
         {isPart(item) && <output>{dropText(item.id)}</output>}

@@ -12,7 +12,7 @@ import { currentRound, keepReading, removeReading } from "../job/measuring.ts";
 import { job as openDocument } from "../job/open-job.ts";
 import { ChoiceField, parseNumber, Segments } from "../pieces/fields.tsx";
 import { NumberPad } from "../pieces/number-pad.tsx";
-import { placeOf, stateToTake } from "../words/reading-words.ts";
+import { placeOf } from "../words/reading-words.ts";
 import { readingWords } from "./measured-list.tsx";
 import { isPlaced, meterChoices, PlaceFields } from "./place-fields.tsx";
 
@@ -97,19 +97,14 @@ export function ReadingEntry({ job, query }: { job: Job; query: URLSearchParams 
           />
         </div>
       </details>
-      <p class="next-state">{stateToTake(entry)}</p>
-      {entry.quantity === "volts" && (
-        <Segments
-          label="Display shows"
-          value={shownUnit}
-          choices={[
-            ["V", "V"],
-            ["mV", "mV"],
-          ]}
-          onValue={(value) => setUnit(value as Unit)}
-        />
-      )}
-      <NumberPad label="Reading" text={text} unit={shownUnit} onText={setText} onEnter={keep} />
+      <NumberPad
+        label="Reading"
+        text={text}
+        unit={shownUnit}
+        onUnit={entry.quantity === "volts" ? () => setUnit(shownUnit === "V" ? "mV" : "V") : null}
+        onText={setText}
+        onEnter={keep}
+      />
       <button type="button" class="main-action" onClick={keep}>
         Keep it
       </button>

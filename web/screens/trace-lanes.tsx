@@ -38,10 +38,10 @@ export function TraceLanes({ job, lanes, wanted }: TraceLanesProps) {
     <section aria-label="Traces of the logs" class="traces">
       <div class="actions trace-buttons">
         <button type="button" onClick={() => zoom(0.5)} aria-label="Closer">
-          ＋
+          +
         </button>
         <button type="button" onClick={() => zoom(2)} aria-label="Wider">
-          －
+          −
         </button>
         <button type="button" onClick={() => pan(0.5)} aria-label="Earlier">
           ◀
