@@ -4,7 +4,7 @@ export * from "./diagnosis.ts";
 export { type Caution, cautionsForReading, cautionsForRepair } from "./finding/caution.ts";
 export { checkProtection } from "./finding/protection.ts";
 export type * from "./job/job.ts";
-export { checkJob, parseJob } from "./job/job.ts";
+export { checkJob, JobSchema, parseJob } from "./job/job.ts";
 export type { Meter } from "./job/meter.ts";
 export { connectionStyles, fuseStyles } from "./job/part-styles.ts";
 export { jobInRound, roundsOf } from "./job/round.ts";

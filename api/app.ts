@@ -1,25 +1,48 @@
-/** The HTTP paths over the analysis, and the built app. It never listens: tests call it, `server.ts` puts it on a port. */
+/** The HTTP paths over the analysis and the store, and the built app. It never listens: tests call it, `server.ts` puts it on a port. */
 import { serveStatic } from "@hono/node-server/serve-static";
-import { Hono } from "hono";
+import { Hono, type MiddlewareHandler } from "hono";
 import { onError, problemResponse } from "./problem-response.ts";
+import type { Env } from "./request.ts";
+import { requestLog } from "./request-log.ts";
+import { changes } from "./routes/changes.ts";
 import { diagnoses } from "./routes/diagnoses.ts";
 import { health } from "./routes/health.ts";
+import { jobs } from "./routes/jobs.ts";
+import { logs } from "./routes/logs.ts";
 import { sameMachine } from "./same-machine.ts";
 import { securityHeaders } from "./security-headers.ts";
+import type { Services } from "./services.ts";
+import { ownShop } from "./store/job-store.ts";
+import { memoryCache } from "./worker-pool/diagnosis-cache.ts";
+import { workerPool } from "./worker-pool/worker-pool.ts";
 
 export interface AppOptions {
   /** folder of the built web app */
   readonly webRoot: string;
   /** names besides the loopback ones that this server is reached by */
   readonly allowedHosts?: readonly string[];
+  /** left out: nothing is kept, and there are no paths for it */
+  readonly services?: Services | null;
+  readonly logRequests?: boolean;
 }
 
-export function createApp({ webRoot, allowedHosts = [] }: AppOptions): Hono {
-  const app = new Hono();
+export function createApp({ webRoot, allowedHosts = [], services = null, logRequests = false }: AppOptions): Hono<Env> {
+  const app = new Hono<Env>();
+  app.use(requestLog(logRequests));
   app.use(sameMachine(allowedHosts));
   app.use(securityHeaders());
-  app.route("/api/health", health);
-  app.route("/api/diagnoses", diagnoses);
+  app.use("/api/*", plainBodies);
+  app.use("/api/*", async (c, next) => {
+    c.set("author", { shop: ownShop, account: null });
+    await next();
+  });
+  app.route("/api/health", health(services));
+  app.route("/api/diagnoses", diagnoses(services?.pool ?? workerPool(), memoryCache()));
+  if (services) {
+    app.route("/api/jobs", jobs(services));
+    app.route("/api/logs", logs(services));
+    app.route("/api/changes", changes(services));
+  }
   app.all("/api/*", (c) => problemResponse(404, `${c.req.method} ${c.req.path} is no path of this server.`));
   app.use("/assets/*", async (c, next) => {
     await next();
@@ -34,3 +57,13 @@ export function createApp({ webRoot, allowedHosts = [] }: AppOptions): Hono {
   app.onError(onError);
   return app;
 }
+
+/** A packed body could be a bomb, and no client of this server packs one: RFC 9110, 8.4.1 and 15.5.16. */
+const plainBodies: MiddlewareHandler = async (c, next) => {
+  const coding = c.req.header("content-encoding")?.trim().toLowerCase();
+  if (coding !== undefined && coding !== "identity") {
+    const words = `Content-Encoding should be left out: bodies are read as they are; got ${coding}.`;
+    return problemResponse(415, words, { field: "content-encoding" }, { "accept-encoding": "identity" });
+  }
+  await next();
+};

@@ -106,6 +106,7 @@ async function jobsAndLogs(db: Kysely<Tables>, kind: "sqlite" | "postgres"): Pro
     .addColumn("document", "text", (column) => column.notNull())
     .addColumn("made_ms", "bigint", (column) => column.notNull())
     .execute();
+  await tables.createIndex("diagnoses_by_age").on("diagnoses").column("made_ms").execute();
   if (kind === "sqlite") {
     await sql`create virtual table job_words using fts5 (words, tokenize = 'unicode61 remove_diacritics 0', prefix = '1 2 3')`.execute(
       db,
