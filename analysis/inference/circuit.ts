@@ -17,7 +17,10 @@ export interface CircuitInput {
   readonly load: LoadLaw;
 }
 
-/** I = amps · (V / referenceVolts) ^ exponent: 0 constant current, 1 a resistor, −1 constant power. */
+/**
+ * I = amps · (V / referenceVolts) ^ exponent: 0 constant current, 1 a resistor, −1 constant power.
+ * Below half of the reference a set no longer works and is taken as a resistor, down to nothing at an open contact.
+ */
 export interface LoadLaw {
   readonly amps: Amps;
   readonly referenceVolts: Volts;
@@ -35,23 +38,20 @@ export interface CircuitSolution {
   readonly sourceOhms: Ohms;
 }
 
-/** Below this a load is taken to keep its current: the power law has no meaning near zero volts. */
-const lowestLoadVolts = 1;
+/** Share of the reference volts below which a load is a resistor. */
+const workingShare = 0.5;
 
 /**
  * @returns the state in which every law holds at once; where the load asks for more power than the loop can pass,
- * the state at the lowest voltage that the law is used for
+ * the state in which it has given up
  * @example W30 of the worked examples: 12 V behind 0.01 Ω, 0.09 Ω of corroded connections, a starter of 0.05 Ω
  * (exponent 1, 240 A at 12 V) → 80 A, 4.0 V at the load
  */
 export function solveCircuit(input: CircuitInput): CircuitSolution {
   const { partOhms, loadShare, otherAmps, sourceVolts, sourceOhms } = input;
-  let seriesOhms = sourceOhms;
   let otherVolts = 0;
-  for (let i = 0; i < partOhms.length; i++) {
-    seriesOhms += partOhms[i]! * loadShare[i]!;
-    otherVolts += partOhms[i]! * otherAmps[i]!;
-  }
+  for (let i = 0; i < partOhms.length; i++) otherVolts += partOhms[i]! * otherAmps[i]!;
+  const seriesOhms = seriesOhmsOf(input);
   const amps = loadAmps(input.load, sourceVolts - otherVolts, seriesOhms);
   const partAmps = new Float64Array(partOhms.length);
   const partDropVolts = new Float64Array(partOhms.length);
@@ -70,18 +70,78 @@ export function solveCircuit(input: CircuitInput): CircuitSolution {
   };
 }
 
-/** The current at which the load's law and the loop agree: Newton's method on the load's volts, bounded. */
+/** What the load's own current meets on its way round. */
+function seriesOhmsOf({ partOhms, loadShare, sourceOhms }: CircuitInput): Ohms {
+  let ohms = sourceOhms;
+  for (let i = 0; i < partOhms.length; i++) ohms += partOhms[i]! * loadShare[i]!;
+  return ohms;
+}
+
+/** The current at which the load's law and the loop agree. */
 function loadAmps(load: LoadLaw, openVolts: Volts, seriesOhms: Ohms): Amps {
-  if (load.exponent === 0) return load.amps;
-  let volts = Math.max(openVolts - load.amps * seriesOhms, lowestLoadVolts);
+  const working = workingVolts(load, openVolts, seriesOhms);
+  if (working !== null) return load.amps * (working / load.referenceVolts) ** load.exponent;
+  const siemens = givenUpSiemens(load);
+  return (siemens * openVolts) / (1 + siemens * seriesOhms);
+}
+
+/** Newton's method on the load's volts, bounded; null where it does not end with a working load. */
+function workingVolts(load: LoadLaw, openVolts: Volts, seriesOhms: Ohms): Volts | null {
+  const lowest = workingShare * load.referenceVolts;
+  let volts = Math.max(openVolts - load.amps * seriesOhms, lowest);
   for (let step = 0; step < 40; step++) {
     const amps = load.amps * (volts / load.referenceVolts) ** load.exponent;
     const miss = volts - openVolts + amps * seriesOhms;
     const slope = 1 + (seriesOhms * amps * load.exponent) / volts;
     // A slope near zero is the knee beyond which constant power cannot be passed; a bounded step gets by it.
-    const move = Math.min(Math.max(miss / Math.max(slope, 0.1), -volts / 2), volts / 2);
-    volts = Math.max(volts - move, lowestLoadVolts);
-    if (Math.abs(move) < 1e-10) break;
+    const move = miss / Math.max(slope, 0.1);
+    if (Math.abs(move) < 1e-10) return volts;
+    if (volts === lowest && move > 0) return null;
+    volts = Math.max(volts - move, lowest);
   }
-  return load.amps * (volts / load.referenceVolts) ** load.exponent;
+  return volts;
+}
+
+/** Conductance of a load that has given up: it meets the working law where that ends. */
+function givenUpSiemens({ amps, exponent, referenceVolts }: LoadLaw): number {
+  return (amps * workingShare ** exponent) / (workingShare * referenceVolts);
+}
+
+/** How fast what a meter shows moves when the circuit's inputs move. */
+export interface CircuitSlope {
+  readonly partDropVolts: Float64Array;
+  readonly partAmps: Float64Array;
+  loadVolts: number;
+}
+
+/**
+ * First-order change of a solved circuit for a change of its inputs, by differentiating its laws.
+ * @param change each input's own change; of the load law the relative change of amps and the change of exponent
+ * @param slope filled in
+ */
+export function circuitSlope(
+  input: CircuitInput,
+  solution: CircuitSolution,
+  change: CircuitInput,
+  slope: CircuitSlope,
+): void {
+  const { partOhms, loadShare, load } = input;
+  const { amps, partAmps, loadVolts } = solution;
+  // What the load's volts would lose if its current stayed: with its current's own part they make dV = lost − S·dI.
+  let gained = change.sourceVolts - change.sourceOhms * amps;
+  for (let i = 0; i < partOhms.length; i++) {
+    gained -= change.partOhms[i]! * partAmps[i]! + partOhms[i]! * (change.loadShare[i]! * amps + change.otherAmps[i]!);
+  }
+  const works = loadVolts >= workingShare * load.referenceVolts;
+  const conductance = works ? (load.exponent * amps) / loadVolts : givenUpSiemens(load);
+  const lawVolts = works ? loadVolts / load.referenceVolts : workingShare;
+  const ownChange = amps * (change.load.amps + Math.log(lawVolts) * change.load.exponent);
+  const seriesOhms = seriesOhmsOf(input);
+  // Near the knee of constant power the slope has no bound; the fit only needs a direction there.
+  const ampsChange = (ownChange + conductance * gained) / Math.max(1 + conductance * seriesOhms, 0.1);
+  for (let i = 0; i < partOhms.length; i++) {
+    slope.partAmps[i] = change.loadShare[i]! * amps + loadShare[i]! * ampsChange + change.otherAmps[i]!;
+    slope.partDropVolts[i] = change.partOhms[i]! * partAmps[i]! + partOhms[i]! * slope.partAmps[i]!;
+  }
+  slope.loadVolts = gained - seriesOhms * ampsChange;
 }

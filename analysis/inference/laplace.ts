@@ -9,6 +9,8 @@ export interface LeastSquaresProblem {
   readonly unknowns: number;
   readonly residuals: number;
   evaluate(unknowns: Float64Array, residuals: Float64Array): void;
+  /** ∂residual/∂unknown, a row a residual; where left out it is found by moving each unknown a little */
+  slopes?(unknowns: Float64Array, residuals: Float64Array, jacobian: Float64Array): void;
 }
 
 export interface LaplaceFit {
@@ -16,6 +18,8 @@ export interface LaplaceFit {
   readonly optimum: Float64Array;
   /** ln of the marginal likelihood, without the constant −½·n·ln 2π and the ln σ of the residuals */
   readonly logEvidence: number;
+  /** half the sum of squares of residuals and unknowns at the optimum */
+  readonly cost: number;
   /** lower Cholesky factor of the posterior precision JᵀJ + I, row by row */
   readonly precisionFactor: Float64Array;
   /** residuals at the optimum */
@@ -26,13 +30,21 @@ export interface LaplaceFit {
 
 const mostSteps = 25;
 const jacobianStep = 1e-5;
-const convergedStep = 1e-3;
+/** A step that gains less than this in ln probability is the last. */
+const leastGain = 0.003;
+/** Steps after which a hypothesis that lies hopelessly behind is left where it stands. */
+const patientSteps = 8;
 
 /**
  * @param start where to begin, in prior standard deviations
+ * @param hopelessCost half the sum of squares beyond which a closer optimum would change nothing
  * @example one unknown z ~ N(0, 1), one residual (z − 1)/1: optimum 0.5, evidence ½·ln½ − ¼
  */
-export function fitLaplace(problem: LeastSquaresProblem, start: Float64Array): LaplaceFit {
+export function fitLaplace(
+  problem: LeastSquaresProblem,
+  start: Float64Array,
+  hopelessCost = Number.POSITIVE_INFINITY,
+): LaplaceFit {
   const { unknowns: size, residuals: count } = problem;
   let point = Float64Array.from(start);
   let residuals = new Float64Array(count);
@@ -60,7 +72,7 @@ export function fitLaplace(problem: LeastSquaresProblem, start: Float64Array): L
     [residuals, trialResiduals] = [trialResiduals, residuals];
     const gain = cost - trialCost;
     cost = trialCost;
-    if (gain < convergedStep && largest(step) * share < 0.05) break;
+    if (gain < leastGain || (iteration >= patientSteps && cost > hopelessCost)) break;
   }
   fillJacobian(problem, point, residuals, jacobian);
   fillPrecision(jacobian, precision, count, size);
@@ -68,6 +80,7 @@ export function fitLaplace(problem: LeastSquaresProblem, start: Float64Array): L
   return {
     optimum: point,
     logEvidence: -cost - logDeterminant(precision, size) / 2,
+    cost,
     precisionFactor: precision,
     residuals,
     jacobian,
@@ -80,18 +93,16 @@ function halfSquares(values: Float64Array): number {
   return sum / 2;
 }
 
-function largest(values: Float64Array): number {
-  let most = 0;
-  for (let k = 0; k < values.length; k++) most = Math.max(most, Math.abs(values[k]!));
-  return most;
-}
-
 function fillJacobian(
   problem: LeastSquaresProblem,
   point: Float64Array,
   residuals: Float64Array,
   jacobian: Float64Array,
 ): void {
+  if (problem.slopes !== undefined) {
+    problem.slopes(point, residuals, jacobian);
+    return;
+  }
   const size = problem.unknowns;
   const moved = new Float64Array(residuals.length);
   for (let k = 0; k < size; k++) {

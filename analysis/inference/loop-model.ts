@@ -6,13 +6,13 @@ import type { Job } from "../job/job.ts";
 import { partsOf, routeBetween } from "../job/route.ts";
 import type { ExpectedPart } from "../loop/expected-part.ts";
 import type { Place, Reading } from "../reading/reading.ts";
-import { type CircuitSolution, type LoadLaw, solveCircuit } from "./circuit.ts";
+import { type CircuitInput, type CircuitSolution, circuitSlope, type LoadLaw, solveCircuit } from "./circuit.ts";
 import { type Condition, conditionIndex, conditionOf } from "./condition.ts";
 import { type Hypothesis, strayParts } from "./hypothesis.ts";
 import type { LeastSquaresProblem } from "./laplace.ts";
 import * as prior from "./prior.ts";
 import { sharedParts } from "./shared-part.ts";
-import { type Unknowns, unknownsOf } from "./unknown.ts";
+import { type Unknowns, unknownsOf, unknownValue } from "./unknown.ts";
 
 /** A reading with what the fit needs of it looked up once. */
 interface PreparedReading {
@@ -24,6 +24,8 @@ interface PreparedReading {
   readonly counts: number;
   /** everything that is independent of the other readings, in SI */
   readonly noise: number;
+  /** how far a reading taken while a contact had shifted lies from the same recording's undisturbed level; else 0 */
+  readonly shift: number;
 }
 
 /** Where a meter sits, as places among the parts of the loop. */
@@ -69,7 +71,10 @@ export function probeOf(job: Job, place: Place): Probe {
 }
 
 /** What a meter there would show of a solved circuit, its own errors aside. */
-export function shown(probe: Probe, solution: CircuitSolution): number {
+export function shown(
+  probe: Probe,
+  solution: Pick<CircuitSolution, "partAmps" | "partDropVolts" | "loadVolts">,
+): number {
   if (probe.clamp) return solution.partAmps[probe.first]!;
   let volts = probe.throughLoad ? solution.loadVolts : 0;
   for (let i = probe.first; i < probe.last; i++) volts += solution.partDropVolts[i]!;
@@ -88,6 +93,12 @@ export function prepareRound(
   const parts = partsOf(job);
   const shared = sharedParts(job);
   const isShared = parts.map((_, index) => shared.includes(index));
+  const chassis = parts.findIndex((part) => part.part === "chassis");
+  const carriesOthers = (part: number) => isShared[part]! || (chassis >= 0 && part >= chassis);
+  const sharedOhms = (probe: Probe) =>
+    expected
+      .slice(probe.first, probe.last)
+      .reduce((sum, part, k) => (carriesOthers(probe.first + k) ? sum + part.ohms : sum), 0);
   const conditions = conditionIndex();
   const meterDeviations: number[] = [];
   const meterPlace = new Map<string, number>();
@@ -108,11 +119,12 @@ export function prepareRound(
       probe,
       gain: common(`gain ${reading.place.quantity} ${reading.meter}`, reading.gain),
       counts: alone ? -1 : common(`counts ${reading.session}`, reading.counts),
+      shift: shiftOf(reading, readings),
       noise: Math.hypot(
         reading.noise,
         alone ? reading.counts : 0,
         modelNoise(reading),
-        momentNoise(reading, probe.clamp && isShared[probe.first]!),
+        momentNoise(reading, probe.clamp ? Number(isShared[probe.first]) : sharedOhms(probe)),
       ),
     };
   });
@@ -125,9 +137,18 @@ export function prepareRound(
     meterDeviations,
     strayParts: strayParts(job),
     isShared,
-    chassis: parts.findIndex((part) => part.part === "chassis"),
+    chassis,
     isWire: parts.map((part) => part.part === "wire"),
   };
+}
+
+function shiftOf(reading: Reading, readings: readonly Reading[]): number {
+  if (!reading.disturbed) return 0;
+  const level = readings.find(
+    ({ session, engine, radio, disturbed }) =>
+      session === reading.session && engine === reading.engine && radio === reading.radio && !disturbed,
+  );
+  return level === undefined ? Math.abs(reading.value) : Math.abs(reading.value - level.value);
 }
 
 function modelNoise(reading: Reading): number {
@@ -136,18 +157,24 @@ function modelNoise(reading: Reading): number {
   return Math.hypot(prior.modelVolts, reading.seesSource ? 0 : prior.modelShare * reading.value, antenna);
 }
 
-/** A reading not taken at the same time as the others meets another battery and another keying. */
-function momentNoise(reading: Reading, onSharedPart: boolean): number {
+/**
+ * A reading not taken at the same time as the others meets another battery, another keying, and other loads.
+ * @param perOtherAmp what it shows for each amp of other loads in what it shares with them
+ */
+function momentNoise(reading: Reading, perOtherAmp: number): number {
   if (reading.moment === null) return 0;
-  if (onSharedPart) return prior.busMomentAmps;
-  if (!reading.seesSource) return prior.momentAmpsShare * Math.abs(reading.value);
-  return prior.momentVolts[reading.engine ?? "off"];
+  const own = reading.seesSource
+    ? prior.momentVolts[reading.engine ?? "off"]
+    : prior.momentAmpsShare * Math.abs(reading.value);
+  return Math.hypot(own, prior.otherMomentAmps * perOtherAmp);
 }
 
 export interface LoopModel extends LeastSquaresProblem {
   readonly setting: RoundSetting;
   readonly hypothesis: Hypothesis;
   readonly unknownList: Unknowns["list"];
+  /** where each fault's own unknown stands; −1 where it has none */
+  readonly faultPlaces: readonly number[];
   /** ln of the likelihood's factors that depend on the hypothesis beside the residuals */
   readonly logConstant: number;
   /** the unknowns in their own units, from prior standard deviations */
@@ -165,17 +192,14 @@ export function loopModel(setting: RoundSetting, hypothesis: Hypothesis): LoopMo
   const unknownList = [...list, ...meters];
   const partCount = setting.expected.length;
   const knowsShift = hypothesis.faults.some((fault) => fault.cause === "intermittent-connection");
+  // A cause that knows no shift leaves it unexplained: the reading then tells no more than the shift is large.
   const noise = setting.prepared.map((entry) =>
-    entry.reading.disturbed && !knowsShift ? Math.hypot(entry.noise, unexplainedShift(entry.reading)) : entry.noise,
+    entry.reading.disturbed && !knowsShift ? Math.hypot(entry.noise, entry.shift) : entry.noise,
   );
 
   function decode(unknowns: Float64Array): Float64Array {
     const values = new Float64Array(unknowns.length);
-    for (let k = 0; k < unknowns.length; k++) {
-      const { logarithmic, mean, deviation } = unknownList[k]!;
-      const value = mean + deviation * unknowns[k]!;
-      values[k] = logarithmic ? Math.exp(Math.min(value, 30)) : value;
-    }
+    for (let k = 0; k < unknowns.length; k++) values[k] = unknownValue(unknownList[k]!, unknowns[k]!);
     return values;
   }
 
@@ -194,18 +218,18 @@ export function loopModel(setting: RoundSetting, hypothesis: Hypothesis): LoopMo
   }
 
   function loadLaw(values: Float64Array, condition: Condition, mended: readonly number[]): LoadLaw {
-    const { amps, exponent, shiftAmps } = places;
+    const { amps, exponent, shiftShare } = places;
     const referenceVolts = setting.job.load.ratedVolts ?? 13;
-    if (condition.disturbed && knowsShift) return { amps: values[shiftAmps]!, referenceVolts, exponent: 0 };
     if (condition.drawnBy === "test-load") return { amps: values[amps.testLoad]!, referenceVolts: 12.5, exponent: 1 };
     if (condition.radio === "idle") return { amps: values[amps.idle]!, referenceVolts, exponent: 0 };
     if (condition.radio === "off") return { amps: values[amps.off]!, referenceVolts, exponent: 0 };
     const excess = hypothesis.faults.findIndex((fault) => fault.cause === "excess-load-current");
     const keyed = mended.includes(excess) ? (setting.job.load.transmitAmps ?? 0) : values[amps.transmit]!;
-    return { amps: keyed, referenceVolts, exponent: values[exponent]! };
+    const share = condition.disturbed && knowsShift ? values[shiftShare]! : 1;
+    return { amps: keyed * share, referenceVolts, exponent: values[exponent]! };
   }
 
-  function solveMended(values: Float64Array, condition: Condition, mended: readonly number[]): CircuitSolution {
+  function inputOf(values: Float64Array, condition: Condition, mended: readonly number[]): CircuitInput {
     const ohms = partOhms(values, condition.disturbed, mended);
     if (condition.bypassed.length > 0) bypass(setting, ohms, condition.bypassed, values[places.jumperOhms]!);
     const loadShare = new Float64Array(partCount).fill(1);
@@ -218,14 +242,15 @@ export function loopModel(setting: RoundSetting, hypothesis: Hypothesis): LoopMo
     }
     const { running, off, unknown } = places.volts;
     const engine = condition.engine === null ? unknown : condition.engine === "running" ? running : off;
-    return solveCircuit({
+    const drift = places.drift[setting.conditions.indexOf(condition)] ?? -1;
+    return {
       partOhms: ohms,
       loadShare,
       otherAmps,
-      sourceVolts: mendedSourceVolts(values[engine]!, condition, mended),
+      sourceVolts: mendedSourceVolts(values[engine]!, condition, mended) + (drift >= 0 ? values[drift]! : 0),
       sourceOhms: mendedSourceOhms(values, condition, mended),
       load: loadLaw(values, condition, mended),
-    });
+    };
   }
 
   /** A mended battery or charging system is a sound one: the middle of what is expected of it. */
@@ -244,47 +269,123 @@ export function loopModel(setting: RoundSetting, hypothesis: Hypothesis): LoopMo
 
   /** What other loads and the charging system do to what they share with the loop: a bus, the chassis and what lies behind it. */
   function shareReturn(values: Float64Array, condition: Condition, share: Float64Array, other: Float64Array): void {
-    for (let i = 0; i < partCount; i++) if (setting.isShared[i]) other[i] = values[places.busAmps]!;
+    const place = places.otherAmps[setting.conditions.indexOf(condition)] ?? -1;
+    const change = place < 0 ? 0 : values[place]!;
+    for (let i = 0; i < partCount; i++) if (setting.isShared[i]) other[i] = values[places.busAmps]! + change;
     if (setting.chassis < 0) return;
     const running = condition.engine === "running";
     const odds = running ? values[places.strapOdds]! : 0;
     for (let i = setting.chassis; i < partCount; i++) {
       const behind = i > setting.chassis;
       if (running && behind) share[i] = odds / (1 + odds);
-      other[i] = running && behind ? values[places.strapAmps]! : values[places.chassisAmps]!;
+      other[i] = running && behind ? values[places.strapAmps]! : values[places.chassisAmps]! + change;
     }
   }
 
+  const measuredConditions = [...new Set(setting.prepared.map(({ condition }) => condition))];
+
+  /** The circuit of every condition that a reading was taken in, at its place among the conditions. */
+  function inputsOf(values: Float64Array): CircuitInput[] {
+    const inputs: CircuitInput[] = [];
+    for (const index of measuredConditions) inputs[index] = inputOf(values, setting.conditions[index]!, []);
+    return inputs;
+  }
+
+  const gainOf = (values: Float64Array, { gain }: PreparedReading) => (gain < 0 ? 0 : values[ownCount + gain]!);
+
   function evaluate(unknowns: Float64Array, residuals: Float64Array): void {
     const values = decode(unknowns);
-    const solutions = setting.conditions.map(() => null as CircuitSolution | null);
-    setting.prepared.forEach((entry, n) => {
-      solutions[entry.condition] ??= solveMended(values, setting.conditions[entry.condition]!, []);
-      const solution = solutions[entry.condition]!;
-      const gain = entry.gain < 0 ? 0 : values[ownCount + entry.gain]!;
+    const solutions = inputsOf(values).map(solveCircuit);
+    for (let n = 0; n < setting.prepared.length; n++) {
+      const entry = setting.prepared[n]!;
       const counts = entry.counts < 0 ? 0 : values[ownCount + entry.counts]!;
-      const miss = shown(entry.probe, solution) * (1 + gain) + counts - entry.reading.value;
+      const shows = shown(entry.probe, solutions[entry.condition]!) * (1 + gainOf(values, entry)) + counts;
+      const miss = shows - entry.reading.value;
       residuals[n] = miss / heldNoise(entry.reading, miss, noise[n]!);
+    }
+  }
+
+  /** Inputs are moved a little for each unknown, and the circuit's own laws carry that on to the readings. */
+  function slopes(unknowns: Float64Array, residuals: Float64Array, jacobian: Float64Array): void {
+    const values = decode(unknowns);
+    const inputs = inputsOf(values);
+    const solutions = inputs.map(solveCircuit);
+    const size = unknownList.length;
+    const scale = setting.prepared.map((entry, n) => {
+      const miss = residuals[n]! * noise[n]!;
+      return 1 / heldNoise(entry.reading, miss, noise[n]!);
     });
+    const slope = { partDropVolts: new Float64Array(partCount), partAmps: new Float64Array(partCount), loadVolts: 0 };
+    jacobian.fill(0);
+    for (let k = 0; k < ownCount; k++) {
+      const held = values[k]!;
+      values[k] = unknownValue(unknownList[k]!, unknowns[k]! + inputStep);
+      const moved = inputsOf(values);
+      values[k] = held;
+      for (const index of measuredConditions) {
+        const change = changeBetween(inputs[index]!, moved[index]!);
+        if (change === null) continue;
+        circuitSlope(inputs[index]!, solutions[index]!, change, slope);
+        for (let n = 0; n < setting.prepared.length; n++) {
+          const entry = setting.prepared[n]!;
+          if (entry.condition !== index) continue;
+          jacobian[n * size + k] = shown(entry.probe, slope) * (1 + gainOf(values, entry)) * scale[n]!;
+        }
+      }
+    }
+    for (let n = 0; n < setting.prepared.length; n++) {
+      const { probe, condition, gain, counts } = setting.prepared[n]!;
+      const row = n * size + ownCount;
+      if (gain >= 0)
+        jacobian[row + gain] = shown(probe, solutions[condition]!) * setting.meterDeviations[gain]! * scale[n]!;
+      if (counts >= 0) jacobian[row + counts] = setting.meterDeviations[counts]! * scale[n]!;
+    }
   }
 
   return {
     setting,
     hypothesis,
     unknownList,
+    faultPlaces: places.fault,
     unknowns: unknownList.length,
     residuals: setting.prepared.length,
     logConstant: -noise.reduce((sum, own, n) => sum + Math.log(own / setting.prepared[n]!.noise), 0),
     evaluate,
+    slopes,
     decode,
     partOhms,
-    solve: (values, condition) => solveMended(values, condition, []),
-    solveMended,
+    solve: (values, condition) => solveCircuit(inputOf(values, condition, [])),
+    solveMended: (values, condition, mended) => solveCircuit(inputOf(values, condition, mended)),
   };
 }
 
-function unexplainedShift(reading: Reading): number {
-  return reading.place.quantity === "volts" ? prior.unexplainedShiftVolts : 1 + 0.3 * Math.abs(reading.value);
+/** How far an unknown is moved to see what it does to the inputs, in prior standard deviations; they are nearly linear in it. */
+const inputStep = 1e-6;
+
+/** Change of inputs for one prior standard deviation of an unknown; null where it does not touch this condition. */
+function changeBetween(from: CircuitInput, to: CircuitInput): CircuitInput | null {
+  let touched = from.sourceVolts !== to.sourceVolts || from.sourceOhms !== to.sourceOhms;
+  touched ||= from.load.amps !== to.load.amps || from.load.exponent !== to.load.exponent;
+  const difference = (a: Float64Array, b: Float64Array): Float64Array => {
+    for (let i = 0; i < a.length; i++) {
+      if (a[i] !== b[i]) touched = true;
+      b[i] = (b[i]! - a[i]!) / inputStep;
+    }
+    return b;
+  };
+  const change: CircuitInput = {
+    partOhms: difference(from.partOhms, to.partOhms),
+    loadShare: difference(from.loadShare, to.loadShare),
+    otherAmps: difference(from.otherAmps, to.otherAmps),
+    sourceVolts: (to.sourceVolts - from.sourceVolts) / inputStep,
+    sourceOhms: (to.sourceOhms - from.sourceOhms) / inputStep,
+    load: {
+      amps: (to.load.amps - from.load.amps) / inputStep / from.load.amps,
+      referenceVolts: from.load.referenceVolts,
+      exponent: (to.load.exponent - from.load.exponent) / inputStep,
+    },
+  };
+  return touched ? change : null;
 }
 
 /** A held extreme bounds the level: on its far side it is as sharp as any reading, on the near side it says little. */

@@ -9,7 +9,7 @@ import type { Condition } from "./condition.ts";
 import { type Fault, faultPrior, type Hypothesis, pairOf } from "./hypothesis.ts";
 import { fitLaplace, type LaplaceFit } from "./laplace.ts";
 import { type LoopModel, loopModel, prepareRound, type RoundSetting } from "./loop-model.ts";
-import { shiftSeen, twoFaultShare } from "./prior.ts";
+import { shiftLimit, shiftSeen, twoFaultShare } from "./prior.ts";
 
 export interface Belief {
   readonly hypothesis: Hypothesis;
@@ -29,6 +29,9 @@ export interface Posterior {
 /** A pair is looked at where one of its two is among the singles that explain the readings best. */
 const pairSeeds = 8;
 
+/** This far behind the best in ln probability, a hypothesis has none to speak of. */
+const hopelessLead = 60;
+
 type Weighed = Omit<Belief, "probability" | "priorProbability"> & { readonly logWeight: number };
 
 /**
@@ -44,9 +47,11 @@ export function believe(
   const setting = prepareRound(job, expected, readings, asked);
   const prior = faultPrior(job, readings);
   const faultWeight = prior.faults.reduce((sum, fault) => sum + fault.weight, 0);
-  const weigh = (hypothesis: Hypothesis, seed?: Weighed): Weighed => {
+  let bestCost = Number.POSITIVE_INFINITY;
+  const weigh = (hypothesis: Hypothesis, ...singles: Weighed[]): Weighed => {
     const model = loopModel(setting, hypothesis);
-    const fit = fitLaplace(model, startOf(model, seed));
+    const fit = fitLaplace(model, startOf(model, singles), bestCost + hopelessLead);
+    bestCost = Math.min(bestCost, fit.cost);
     const logWeight =
       Math.log(hypothesis.prior) + fit.logEvidence + model.logConstant + shiftEvidence(setting, hypothesis);
     return { hypothesis, model, fit, logWeight };
@@ -55,13 +60,13 @@ export function believe(
   const none = weigh({ faults: [], prior: prior.soundWeight });
   const singles = prior.faults.map((fault) => ({
     fault,
-    weighed: weigh({ faults: [fault], prior: fault.weight * (1 - twoFaultShare) }, none),
+    weighed: weigh({ faults: [fault], prior: fault.weight * (1 - twoFaultShare) }),
   }));
   const ranked = singles.toSorted((a, b) => b.weighed.logWeight - a.weighed.logWeight);
   const pairs = ranked.slice(0, pairSeeds).flatMap((first, rank) =>
     ranked.slice(rank + 1).flatMap((second) => {
       const hypothesis = pairOf(first.fault, second.fault, faultWeight);
-      return hypothesis === null ? [] : [weigh(hypothesis, first.weighed)];
+      return hypothesis === null ? [] : [weigh(hypothesis, first.weighed, second.weighed)];
     }),
   );
   return { setting, beliefs: normalise([none, ...ranked.map(({ weighed }) => weighed), ...pairs]) };
@@ -80,15 +85,14 @@ function normalise(weighed: readonly Weighed[]): Belief[] {
     .sort((a, b) => b.probability - a.probability);
 }
 
-/** A fit begins where a simpler hypothesis ended; what the second fault adds begins at its prior's middle. */
-function startOf(model: LoopModel, seed: Weighed | undefined): Float64Array {
+/** A fit begins at the prior's middle; of two faults together each begins as large as it was found alone. */
+function startOf(model: LoopModel, singles: readonly Weighed[]): Float64Array {
   const start = new Float64Array(model.unknowns);
-  if (seed === undefined) return start;
-  const { optimum } = seed.fit;
-  const meters = model.setting.meterDeviations.length;
-  const own = seed.model.unknowns - meters;
-  start.set(optimum.subarray(0, own));
-  start.set(optimum.subarray(own), model.unknowns - meters);
+  singles.forEach((single, index) => {
+    const [own] = single.model.faultPlaces;
+    const place = model.faultPlaces[index]!;
+    if (place >= 0) start[place] = single.fit.optimum[own!]!;
+  });
   return start;
 }
 
@@ -96,9 +100,10 @@ function startOf(model: LoopModel, seed: Weighed | undefined): Float64Array {
 function shiftEvidence(setting: RoundSetting, { faults }: Hypothesis): number {
   const keyedLogs = setting.prepared.filter(({ reading }) => reading.logged && reading.radio === "transmit");
   if (keyedLogs.length === 0) return 0;
-  const seen = keyedLogs.some(({ reading }) => reading.disturbed);
-  const chance = hasShift(faults) ? shiftSeen.intermittent : shiftSeen.otherwise;
-  return Math.log(seen ? chance : 1 - chance);
+  const { deviations, small, large } = shiftLimit;
+  const shifts = keyedLogs.filter(({ shift, noise }) => shift > Math.max(deviations * noise, small));
+  const seen = shifts.some(({ shift }) => shift > large) ? "large" : shifts.length > 0 ? "small" : "none";
+  return Math.log(shiftSeen[seen][hasShift(faults) ? "intermittent" : "otherwise"]);
 }
 
 const hasShift = (faults: readonly Fault[]) => faults.some(({ cause }) => cause === "intermittent-connection");

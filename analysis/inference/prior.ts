@@ -55,6 +55,8 @@ export const jointWeight: Readonly<Record<ConnectionStyle | "fuse" | "switch", n
 export const jointExcessVolts: LogNormal = { median: 0.45, spread: 1.0 };
 /** The same while an intermittent contact has shifted or opened: up to the whole supply. */
 export const shiftExcessVolts: LogNormal = { median: 1.5, spread: 1.3 };
+/** Current left to the load beyond its own law while a contact has shifted. */
+export const shiftShare: LogNormal = { median: 1, spread: 0.15 };
 /** All wires by one common factor; one third more is what counts as a fault (`formats.md`). */
 export const conductorFactor: LogNormal = { median: 1.8, spread: 0.3 };
 /** Share of the load's current that comes back another way, as odds share / (1 − share). */
@@ -102,9 +104,10 @@ export const loadExponent: Normal = { mean: 0.1, deviation: 0.6 };
 /** Amps of other loads in the chassis, engine off; and with the charging system's among them, engine running. */
 export const chassisOtherAmps: Normal = { mean: 2, deviation: 4 };
 export const chassisOtherAmpsRunning: Normal = { mean: 0, deviation: 12 };
-/** Amps of other loads on what lies between the battery and a bus, and how they change between two readings. */
+/** Amps of other loads on what lies between the battery and a bus. */
 export const busOtherAmps: Normal = { mean: 2, deviation: 5 };
-export const busMomentAmps = 3;
+/** Amps by which either changes from one condition of a log to the next. */
+export const otherAmpsChange = 2;
 /** Share of the load's current that still passes what lies behind the chassis with the engine running, as odds. */
 export const strapOdds: LogNormal = { median: 1, spread: 1.5 };
 /** A heavy jumper laid round parts, with its clips. */
@@ -113,6 +116,10 @@ export const jumperOhms: LogNormal = { median: 0.002, spread: 0.7 };
 /** Two readings taken at different keyings: the battery has moved on, the set draws a little more or less. */
 export const momentVolts = { off: 0.025, running: 0.06 } as const;
 export const momentAmpsShare = 0.015;
+/** Amps by which other loads change between two such readings. */
+export const otherMomentAmps = 3;
+/** How far a source moves between the conditions of one log: recovery and slow sag, a regulator hunting. */
+export const driftVolts = { off: 0.015, running: 0.03 } as const;
 /** The model is not the vehicle: share of a drop, and volts, that no reading is trusted beyond. */
 export const modelShare = 0.004;
 export const modelVolts = 0.0008;
@@ -120,8 +127,11 @@ export const modelVolts = 0.0008;
 export const antennaVolts = 0.02;
 /** How far a held extreme may lie beyond the level it bounds. */
 export const heldVolts = 0.25;
-/** Slack of a reading that only a contact's shift explains, under a cause that knows no shift. */
-export const unexplainedShiftVolts = 1.0;
-
-/** Probability of seeing a contact break or shift in logs of keyed stretches. */
-export const shiftSeen = { intermittent: 0.85, otherwise: 0.03 } as const;
+/** Probability that logs of keyed stretches show a contact's shift, small or large, with an intermittent contact and without. */
+export const shiftSeen = {
+  none: { intermittent: 0.15, otherwise: 0.95 },
+  small: { intermittent: 0.35, otherwise: 0.048 },
+  large: { intermittent: 0.5, otherwise: 0.002 },
+} as const;
+/** A shift counts as seen from this many of a reading's doubts and this many volts or amps on; as large from `large` on. */
+export const shiftLimit = { deviations: 5, small: 0.03, large: 0.3 } as const;

@@ -14,21 +14,39 @@ export interface Unknown {
   readonly logarithmic: boolean;
   readonly mean: number;
   readonly deviation: number;
+  /** a contact's: from twice its deviation on it grows without bound, as one that opens does */
+  readonly opens?: boolean;
 }
+
+/** The unknown in its own units, from prior standard deviations. */
+export function unknownValue({ logarithmic, mean, deviation, opens }: Unknown, z: number): number {
+  const opening = opens && z > openingFrom ? openingRate * (z - openingFrom) ** 3 : 0;
+  const value = mean + deviation * z + opening;
+  return logarithmic ? Math.exp(Math.min(value, 30)) : value;
+}
+
+/** An open contact (some 1,000 Ω) lies near three deviations: about one shift in a hundred is taken to be so, from memory. */
+const openingFrom = 1;
+const openingRate = 0.7;
 
 /** Where each unknown stands in the vector; −1 where the job has no use for it. Parts come first, in loop order. */
 export interface UnknownPlaces {
   readonly volts: { readonly off: number; readonly running: number; readonly unknown: number };
+  /** what the source has moved on by in each condition: recovery, slow sag, a regulator hunting */
+  readonly drift: readonly number[];
   readonly restOhms: number;
   readonly runningOhms: number;
   readonly amps: { readonly idle: number; readonly transmit: number; readonly off: number; readonly testLoad: number };
   readonly exponent: number;
   readonly chassisAmps: number;
   readonly busAmps: number;
+  /** how the other loads of bus and chassis have changed in each condition; −1 where nothing is shared */
+  readonly otherAmps: readonly number[];
   readonly strapAmps: number;
   readonly strapOdds: number;
   readonly jumperOhms: number;
-  readonly shiftAmps: number;
+  /** share of its current that the load keeps, beyond its own law, while a contact has shifted */
+  readonly shiftShare: number;
   /** the fault's own unknown, one a fault of the hypothesis; −1 where it only shifts another's prior */
   readonly fault: readonly number[];
 }
@@ -64,6 +82,7 @@ export function unknownsOf(
   const hasFault = (cause: string) => hypothesis.faults.some((fault) => fault.cause === cause);
   const transmitAmps = expectedTransmitAmps(job);
   const chassis = partsOf(job).some((part) => part.part === "chassis");
+  const hasBus = sharedParts(job).length > 0;
   const running = has(({ engine }) => engine === "running");
   const rest = sourceOhms(job, hasFault("weak-battery"));
 
@@ -79,6 +98,7 @@ export function unknownsOf(
         normal(hasFault("low-charge") ? offVolts(job, true) : prior.unknownEngineVolts),
       ),
     },
+    drift: conditions.map(({ engine }) => add(normal({ mean: 0, deviation: prior.driftVolts[engine ?? "off"] }))),
     restOhms: add(logNormal(rest)),
     runningOhms: addIf(running, logNormal(prior.runningSourceOhms)),
     amps: {
@@ -98,16 +118,17 @@ export function unknownsOf(
     },
     exponent: add(normal(prior.loadExponent)),
     chassisAmps: addIf(chassis, normal(prior.chassisOtherAmps)),
-    busAmps: addIf(sharedParts(job).length > 0, normal(prior.busOtherAmps)),
+    busAmps: addIf(hasBus, normal(prior.busOtherAmps)),
+    otherAmps: conditions.map(() => addIf(hasBus || chassis, normal({ mean: 0, deviation: prior.otherAmpsChange }))),
     strapAmps: addIf(chassis && running, normal(prior.chassisOtherAmpsRunning)),
     strapOdds: addIf(chassis && running, logNormal(prior.strapOdds)),
     jumperOhms: addIf(
       has(({ bypassed }) => bypassed.length > 0),
       logNormal(prior.jumperOhms),
     ),
-    shiftAmps: addIf(
+    shiftShare: addIf(
       has(({ disturbed }) => disturbed),
-      logNormal({ median: transmitAmps * 0.7, spread: 1.5 }),
+      logNormal(prior.shiftShare),
     ),
     fault: hypothesis.faults.map(({ cause }) => {
       const own = faultUnknown(cause, transmitAmps);
@@ -123,7 +144,7 @@ function faultUnknown(cause: string, transmitAmps: number): Unknown | null {
     case "high-resistance-connection":
       return excessOhms(prior.jointExcessVolts);
     case "intermittent-connection":
-      return excessOhms(prior.shiftExcessVolts);
+      return { ...excessOhms(prior.shiftExcessVolts), opens: true };
     case "conductor-not-as-declared":
       return logNormal(prior.conductorFactor);
     case "stray-return":

@@ -5,10 +5,15 @@ import type { Plateau } from "../state/plateau.ts";
 
 export interface Level {
   readonly value: number;
-  /** standard uncertainty: noise within the plateaus, or their spread where that is larger */
+  /** standard uncertainty: noise within the plateaus, or a share of their spread where that is larger */
   readonly uncertainty: number;
 }
 
+/**
+ * Share of the spread between transmissions that counts as doubt. Most of it is the battery sagging and recovering,
+ * which moves all logs of the round alike and leaves their differences; common practice.
+ */
+const spreadShare = 0.35;
 /** A plateau this many robust deviations from the middle is taken as unsettled. */
 const strayLimit = 5;
 
@@ -26,7 +31,7 @@ export function levelOf(plateaus: readonly Plateau[], resolution: number): Level
   const value = kept.reduce((sum, plateau) => sum + share(plateau) * plateau.value, 0);
   const within = Math.hypot(...kept.map((plateau) => share(plateau) * plateau.uncertainty));
   const between = Math.sqrt(kept.reduce((sum, plateau) => sum + share(plateau) ** 2 * (plateau.value - value) ** 2, 0));
-  return { value, uncertainty: Math.max(within, between) };
+  return { value, uncertainty: Math.max(within, spreadShare * between) };
 }
 
 /** Long plateaus count for more, but not so much that one of them drowns every transmission. */

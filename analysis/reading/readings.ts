@@ -18,10 +18,20 @@ export interface LoggedRecording {
 
 /** All readings of a round, recordings first, in the order of the job. */
 export function readingsOf(job: Job, logged: readonly LoggedRecording[], typed: readonly TypedReading[]): Reading[] {
-  return [
+  return withCommonEngine([
     ...logged.flatMap((entry) => readingsOfLog(job, entry)),
     ...typed.flatMap((entry, index) => readingOfTyped(job, entry, index)),
-  ];
+  ]);
+}
+
+/** Logs taken together share one engine: where all that know it say the same, so do those that cannot know (drops, a clamp). */
+function withCommonEngine(readings: readonly Reading[]): Reading[] {
+  const known = new Set(readings.filter(({ moment }) => moment === null).flatMap(({ engine }) => engine ?? []));
+  if (known.size !== 1) return [...readings];
+  const [engine] = known as Set<EngineState>;
+  return readings.map((reading) =>
+    reading.moment === null && reading.engine === null ? { ...reading, engine: engine! } : reading,
+  );
 }
 
 function readingsOfLog(job: Job, { recording, log, states }: LoggedRecording): Reading[] {
