@@ -59,8 +59,10 @@ export function nextReadings(posterior: Posterior, candidates: readonly Candidat
   return weighed
     .filter(({ option, bits }) => bits - option.cost > leastBits)
     .sort((a, b) => b.bits - b.option.cost - (a.bits - a.option.cost))
+    .map(({ option, predictions, bits }) => ({ option, bits, meaning: why(option, predictions, candidates) }))
+    .filter(({ meaning }) => meaning !== null)
     .slice(0, mostReadings)
-    .map(({ option, predictions, bits }) => ({
+    .map(({ option, bits, meaning }) => ({
       ...(option.place.quantity === "volts"
         ? { from: option.place.from, to: option.place.to }
         : { through: option.place.through }),
@@ -68,7 +70,7 @@ export function nextReadings(posterior: Posterior, candidates: readonly Candidat
       radio: option.radio,
       ...(option.bypassed.length > 0 ? { bypassed: option.bypassed } : {}),
       bits: Math.round(bits * 1000) / 1000,
-      why: why(option, predictions, candidates),
+      why: meaning!,
     }));
 }
 
@@ -245,8 +247,8 @@ const causeKey = ({ hypothesis }: Belief): string =>
     .sort()
     .join("+");
 
-/** What each outcome would mean, for the causes that are still likely. */
-function why(option: Option, predictions: readonly Prediction[], candidates: readonly Candidate[]): string {
+/** What each outcome would mean, for the causes that are still likely; null where all of them would read the same. */
+function why(option: Option, predictions: readonly Prediction[], candidates: readonly Candidate[]): string | null {
   const meanings = candidates
     .flatMap((candidate) => splitPlaces(candidate, predictions))
     .map(({ name, predictions: own }) => {
@@ -258,7 +260,7 @@ function why(option: Option, predictions: readonly Prediction[], candidates: rea
     .slice(0, 4)
     .sort((a, b) => b.mean - a.mean);
   const outcomes = merge(option, meanings).map(({ names, value }) => `about ${value}: ${list(names)}`);
-  return outcomes.length > 1 ? `${outcomes.join("; ")}` : "it narrows down what is still open";
+  return outcomes.length > 1 ? outcomes.join("; ") : null;
 }
 
 /** Outcomes that read the same say the same. */

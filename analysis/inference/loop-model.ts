@@ -211,7 +211,7 @@ export function loopModel(setting: RoundSetting, hypothesis: Hypothesis): LoopMo
       if (fault.cause === "high-resistance-connection") ohms[fault.part]! += values[own]!;
       if (fault.cause === "intermittent-connection" && disturbed) ohms[fault.part]! += values[own]!;
       if (fault.cause === "conductor-not-as-declared") {
-        for (let i = 0; i < partCount; i++) if (setting.isWire[i]) ohms[i]! *= values[own]!;
+        for (let i = 0; i < partCount; i++) if (setting.isWire[i]) ohms[i]! *= 1 + values[own]!;
       }
     });
     return ohms;

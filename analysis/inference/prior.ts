@@ -57,8 +57,8 @@ export const jointExcessVolts: LogNormal = { median: 0.45, spread: 1.0 };
 export const shiftExcessVolts: LogNormal = { median: 1.5, spread: 1.3 };
 /** Current left to the load beyond its own law while a contact has shifted. */
 export const shiftShare: LogNormal = { median: 1, spread: 0.15 };
-/** All wires by one common factor; one third more is what counts as a fault (`formats.md`). */
-export const conductorFactor: LogNormal = { median: 1.8, spread: 0.3 };
+/** What all wires have over their declared ohms, as a share of them; one third is what counts as a fault (`formats.md`). */
+export const conductorExcess: LogNormal = { median: 0.75, spread: 0.5 };
 /** Share of the load's current that comes back another way, as odds share / (1 − share). */
 export const strayOdds: LogNormal = { median: 0.5, spread: 0.9 };
 

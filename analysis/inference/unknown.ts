@@ -146,7 +146,7 @@ function faultUnknown(cause: string, transmitAmps: number): Unknown | null {
     case "intermittent-connection":
       return { ...excessOhms(prior.shiftExcessVolts), opens: true };
     case "conductor-not-as-declared":
-      return logNormal(prior.conductorFactor);
+      return logNormal(prior.conductorExcess);
     case "stray-return":
       return logNormal(prior.strayOdds);
     default:
