@@ -12,19 +12,15 @@ import { placeWords } from "./finding/place-words.ts";
 import { checkProtection } from "./finding/protection.ts";
 import { verdictOf } from "./finding/verdict.ts";
 import { liveTests, verifyInstall } from "./finding/verification.ts";
-import { type Condition, plainCondition } from "./inference/condition.ts";
-import { believeChecked } from "./inference/contradiction.ts";
 import type { Job } from "./job/job.ts";
 import { parseJob } from "./job/job.ts";
-import { jobInRound, roundsOf } from "./job/round.ts";
-import { partsOf } from "./job/route.ts";
+import { roundsOf } from "./job/round.ts";
 import { readLog } from "./log/log-reader.ts";
 import type { LogReading } from "./log/sample.ts";
-import { expectedParts } from "./loop/expected-part.ts";
 import { Problem } from "./problem.ts";
 import type { Reading } from "./reading/reading.ts";
-import { type LoggedRecording, readingsOf } from "./reading/readings.ts";
-import { findStates } from "./state/states.ts";
+import type { LoggedRecording } from "./reading/readings.ts";
+import { believeRound } from "./round-belief.ts";
 
 export interface DiagnoseOptions {
   /** what was noticed while the job was checked; given on in the first round's warnings */
@@ -90,18 +86,7 @@ function diagnoseRound(
   logs: readonly LogReading[],
   jobWarnings: readonly string[],
 ): RoundBelief {
-  const job = jobInRound(declared, name);
-  const inRound = job.recordings.flatMap((recording, index) =>
-    recording.round === name ? [{ recording, log: logs[index]! }] : [],
-  );
-  const states = findStates(
-    job,
-    inRound.map(({ recording, log }) => ({ recording, samples: log.samples })),
-  );
-  const logged = inRound.map((entry, index): LoggedRecording => ({ ...entry, states: states[index]! }));
-  const typed = job.readings.filter((reading) => reading.round === name);
-  const readings = readingsOf(job, logged, typed);
-  const { posterior, suspects } = believeChecked(job, expectedParts(job), readings, askedConditions(job, readings));
+  const { job, logged, readings, posterior, suspects } = believeRound(declared, name, logs);
   const drawn = drawnBelief(posterior);
   const candidates = candidatesOf(posterior);
   const worst = worstCase(drawn);
@@ -161,17 +146,6 @@ function recordingEntry({ recording, log, states }: LoggedRecording): RecordingE
     })),
     events: states.events,
   };
-}
-
-/** Forecasts are made with the engine off; next readings may be idle, keyed, or with a jumper round a joint. */
-function askedConditions(job: Job, readings: readonly Reading[]): Condition[] {
-  const [part] = partsOf(job);
-  return [
-    plainCondition("off", "transmit"),
-    plainCondition("off", "idle"),
-    ...(readings.some(({ engine }) => engine === "running") ? [plainCondition("running", "idle")] : []),
-    ...(part === undefined ? [] : [{ ...plainCondition("off", "transmit"), bypassed: [part.id] }]),
-  ];
 }
 
 function roundWarnings(job: Job, name: string, readings: readonly Reading[], suspects: readonly Reading[]): string[] {
