@@ -9,6 +9,7 @@ import { onSavedElsewhere } from "../storage/tabs.ts";
 import { analyst } from "../worker/analyst-client.ts";
 import { saveTrouble } from "./open-job.ts";
 import { jobFromLoop, type ReadyMadeLoop, readyMadeLoops } from "./ready-made-loops.ts";
+import { saveFile } from "./save-file.ts";
 import { offerUndo } from "./undo.ts";
 
 export const jobs = signal<readonly JobRecord[] | null>(null);
@@ -104,14 +105,7 @@ export async function openSample(name: string): Promise<void> {
 
 /** Hands the job out as a zipped folder. */
 export async function exportJob({ document, files }: Pick<JobRecord, "document" | "files">): Promise<void> {
-  const blob = await analyst().packFolder(document, files);
-  const address = URL.createObjectURL(blob);
-  const link = Object.assign(window.document.createElement("a"), {
-    href: address,
-    download: `${folderName(document)}.zip`,
-  });
-  link.click();
-  setTimeout(() => URL.revokeObjectURL(address), 60_000);
+  saveFile(`${folderName(document)}.zip`, await analyst().packFolder(document, files));
 }
 
 export const folderName = (document: Job): string =>

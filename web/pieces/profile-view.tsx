@@ -12,6 +12,11 @@ import { settings, theme } from "../settings.ts";
 import { kindName, partName, pointName } from "../words/plain-words.ts";
 import { PartSymbol } from "./part-symbol.tsx";
 
+/** Narrower than this a part's name does not fit under its symbol: then the circuit runs down the page. */
+const slotRems = 3.3;
+const axisRems = 4;
+const rootRem = () => Number.parseFloat(getComputedStyle(document.documentElement).fontSize);
+
 export interface ProfileViewProps {
   readonly job: Pick<Job, "loop">;
   readonly expectedDropOf: (id: string) => Q;
@@ -38,7 +43,7 @@ export function ProfileView(props: ProfileViewProps) {
   const profile = useRef<PotentialProfile | null>(null);
   const [size, setSize] = useState({ width: 0, height: 0 });
   const slots = useMemo(() => slotsOf(job), [job]);
-  const across = size.width > slots.length * 58 + 64;
+  const across = size.width > (slots.length * slotRems + axisRems) * rootRem();
 
   useLayoutEffect(() => {
     const watch = new ResizeObserver(([entry]) => {

@@ -23,6 +23,7 @@ import {
 import { supposedAmps } from "../job/expected.ts";
 import { chooseRound, currentRound } from "../job/measuring.ts";
 import { job, openJob } from "../job/open-job.ts";
+import { saveFile } from "../job/save-file.ts";
 import { Segments } from "../pieces/fields.tsx";
 import { FindingCard } from "../pieces/finding-card.tsx";
 import { NextReadingCard } from "../pieces/next-reading-card.tsx";
@@ -63,6 +64,14 @@ export function FindScreen() {
       )}
       {round && <RoundResult document={document} round={round} />}
       {found && !round && <NothingMeasured />}
+      {round && found && (
+        <button
+          type="button"
+          onClick={() => saveFile(`${found.folder}-diagnosis.json`, JSON.stringify(found, null, 2))}
+        >
+          Save the diagnosis as a file
+        </button>
+      )}
       {found?.comparison && <RoundComparison document={document} comparison={found.comparison} />}
     </>
   );

@@ -131,6 +131,8 @@ const guessedQuantity = (file: string): "volts" | "amps" => (/amp|clamp|current/
 
 /** A file's own name often says where it was taken: 'battery.csv'. A guess only, shown in the fields before it is taken. */
 function guessedPlace(job: Job, file: string): Partial<Recording> {
+  if (/return|ground|negative/i.test(file)) return { from: "load-", to: "battery-" };
+  if (/supply|feed|positive/i.test(file)) return { from: "battery+", to: "load+" };
   if (/batt/i.test(file)) return { from: "battery+", to: "battery-" };
   if (/load|set|radio/i.test(file)) return { from: "load+", to: "load-" };
   const wire = partsOf(job).find(({ part }) => part === "wire");

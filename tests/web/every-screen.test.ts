@@ -1,0 +1,137 @@
+/**
+ * Every screen in both themes and sizes: axe finds nothing (WCAG 2.2 A and AA), nothing sticks out sideways, also at
+ * 200 % text and with reduced motion. The pictures go to screenshots/ to be looked at.
+ */
+import { mkdirSync, readFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import { join } from "node:path";
+import { type Browser, chromium, type Page } from "playwright-core";
+import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import {
+  browserPath,
+  launch,
+  launchArguments,
+  newcomer,
+  openSample,
+  type RunningApp,
+  type Size,
+  screenshots,
+  startApp,
+} from "./app-under-test.ts";
+
+const axeSource = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+const rules = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
+
+describe.skipIf(!browserPath)("every screen", () => {
+  let app: RunningApp;
+  let browser: Browser;
+  beforeAll(async () => {
+    mkdirSync(screenshots, { recursive: true });
+    [app, browser] = await Promise.all([startApp(), launch()]);
+  });
+  afterAll(async () => {
+    await browser?.close();
+    await app?.stop();
+  });
+
+  const looks = (["phone", "laptop"] as const).flatMap((size) =>
+    (["light", "dark"] as const).map((scheme) => ({ size, scheme })),
+  );
+  it.each(looks)("$size, $scheme: nothing for axe to find", async ({ size, scheme }) => {
+    const { page, context, errors } = await newcomer(browser, app.address, size, {
+      colorScheme: scheme,
+      reducedMotion: "reduce",
+    });
+    await walk(page, async (screen) => {
+      expect(await violations(page), screen).toEqual([]);
+      expect(await sticksOut(page), screen).toEqual([]);
+      await page.screenshot({
+        path: join(screenshots, `${screen}-${size}-${scheme}.png`),
+        fullPage: true,
+        animations: "allow",
+      });
+    });
+    expect(await page.evaluate("document.getAnimations().length")).toBe(0);
+    expect(errors).toEqual([]);
+    await context.close();
+  });
+
+  it.each<Size>(["phone", "laptop"])("%s at 200 % text: all there, nothing cut off", async (size) => {
+    const large = await chromium.launch({
+      executablePath: browserPath!,
+      args: [...launchArguments, "--blink-settings=defaultFontSize=32"],
+    });
+    const { page, context } = await newcomer(large, app.address, size);
+    expect(await page.evaluate("parseFloat(getComputedStyle(document.documentElement).fontSize)")).toBeCloseTo(34, 0);
+    await walk(page, async (screen) => {
+      expect(await sticksOut(page), screen).toEqual([]);
+      await page.screenshot({ path: join(screenshots, `${screen}-${size}-large-text.png`), fullPage: true });
+    });
+    await context.close();
+    await large.close();
+  });
+});
+
+/** Through every screen of a sample job, each as it stands when its figures are there. */
+async function walk(page: Page, visit: (screen: string) => Promise<void>): Promise<void> {
+  await page.getByText("New job from a circuit").click();
+  await visit("start");
+  await openSample(page, /Orchard sprayer/);
+  await drawn(page);
+  await page.locator(".strip button").filter({ hasText: "load −" }).click();
+  await page.locator(".strip button").filter({ hasText: "battery −" }).click();
+  await visit("result");
+  await page.getByRole("link", { name: "Circuit" }).click();
+  await page.locator(".loop-editor summary:has(b)").filter({ hasText: "main fuse" }).click();
+  await drawn(page);
+  await visit("circuit");
+  await page.getByRole("link", { name: "Measure" }).click();
+  await page.locator(".placed summary").first().click();
+  await page
+    .getByText(/values from/)
+    .first()
+    .waitFor();
+  await visit("measure");
+  await page.getByRole("link", { name: "Type another reading" }).click();
+  await page.getByRole("textbox", { name: "Reading" }).waitFor();
+  await visit("type");
+  await page.getByRole("link", { name: "Traces" }).click();
+  await page
+    .getByRole("img", { name: /^Trace/ })
+    .first()
+    .waitFor();
+  await drawn(page);
+  await visit("traces");
+  await page.getByRole("link", { name: "Settings" }).click();
+  await page.getByRole("heading", { name: "Storage" }).waitFor();
+  await visit("settings");
+  await page.getByRole("link", { name: "all jobs" }).click();
+  await openSample(page, /Feed mixer/);
+  await drawn(page);
+  await visit("before-and-after");
+}
+
+/** Charts are drawn when their code has come and the frame after has passed. */
+async function drawn(page: Page): Promise<void> {
+  await page.locator("canvas").first().waitFor();
+  await page.waitForTimeout(350);
+}
+
+/** The bars that stick to the edges are let go meanwhile: axe would count whatever scrolls beneath them as too small to hit. */
+async function violations(page: Page): Promise<unknown[]> {
+  await page.evaluate(axeSource);
+  await page.evaluate(stuck("static"));
+  const found = await page.evaluate(`axe.run(document, { runOnly: ${JSON.stringify(rules)} }).then(({ violations }) =>
+    violations.map(({ id, nodes }) => id + ': ' + nodes.slice(0, 3).map((node) => node.html + ' ' + (node.any[0]?.message ?? '')).join(' | ')))`);
+  await page.evaluate(stuck(""));
+  return found as unknown[];
+}
+
+const stuck = (position: string): string =>
+  `document.querySelectorAll(".head, .tabs, .answer, .undo-bar").forEach((bar) => { bar.style.position = "${position}"; })`;
+
+/** What reaches beyond the right edge of the window, the widest first; what scrolls by itself may. */
+const sticksOut = (page: Page): Promise<string[]> =>
+  page.evaluate(`[...document.querySelectorAll("body *")]
+    .filter((element) => element.getBoundingClientRect().right > document.documentElement.clientWidth + 1 && !element.closest(".table-frame, .out-of-sight, .skip"))
+    .slice(0, 4).map((element) => element.tagName + "." + element.className + " " + element.textContent.slice(0, 30))`);

@@ -1,0 +1,84 @@
+/** Two windows on one job: what one saves the other shows, changes in both are merged; whatever deletes can be undone. */
+import { readFileSync } from "node:fs";
+import type { Browser } from "playwright-core";
+import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { browserPath, launch, newcomer, type RunningApp, startApp } from "./app-under-test.ts";
+
+describe.skipIf(!browserPath)("jobs in the browser", () => {
+  let app: RunningApp;
+  let browser: Browser;
+  beforeAll(async () => {
+    [app, browser] = await Promise.all([startApp(), launch()]);
+  });
+  afterAll(async () => {
+    await browser?.close();
+    await app?.stop();
+  });
+
+  it("two windows do not overwrite each other", async () => {
+    const { page: first, context } = await newcomer(browser, app.address);
+    await first.getByText("New job from a circuit").click();
+    await first.getByRole("button", { name: /Fused pair/ }).click();
+    await first.getByLabel("Job", { exact: true }).fill("Harbour pilot boat");
+    await first.getByText("saved", { exact: true }).waitFor();
+    const second = await context.newPage();
+    await second.goto(first.url());
+    await expect.poll(() => second.getByLabel("Job", { exact: true }).inputValue()).toBe("Harbour pilot boat");
+
+    await Promise.all([first.getByLabel("Draws keyed").fill("8"), second.getByLabel("Resets below").fill("11")]);
+    await first.getByLabel("Job", { exact: true }).fill("Pilot boat");
+    for (const page of [first, second]) {
+      await expect.poll(() => page.getByLabel("Draws keyed").inputValue()).toBe("8");
+      await expect.poll(() => page.getByLabel("Resets below").inputValue()).toBe("11");
+      await expect.poll(() => page.getByLabel("Job", { exact: true }).inputValue()).toBe("Pilot boat");
+    }
+    await context.close();
+  });
+
+  it("searches, copies as a template, deletes and brings back", async () => {
+    const { page, context } = await newcomer(browser, app.address, "phone");
+    await page.getByText("New job from a circuit").click();
+    await page.getByRole("button", { name: /Boat with bus bars/ }).click();
+    await page.getByLabel("Job", { exact: true }).fill("Ferry tender");
+    await page.locator(".loop-editor summary:has(b)").filter({ hasText: "branch fuse out" }).click();
+    await page.getByRole("button", { name: "Remove", exact: true }).click();
+    await page.getByText("branch fuse out removed.").waitFor();
+    await page.getByRole("button", { name: "Undo" }).click();
+    await page.locator(".loop-editor b").getByText("branch fuse out").waitFor();
+
+    await page.getByRole("link", { name: "all jobs" }).click();
+    await page.getByLabel("More for Ferry tender").click();
+    await page.getByRole("button", { name: "Use as template" }).click();
+    await expect.poll(() => page.getByLabel("Job", { exact: true }).inputValue()).toBe("Ferry tender (copy)");
+    await page.getByRole("link", { name: "all jobs" }).click();
+    await page.getByLabel("Search").fill("copy");
+    await expect.poll(() => page.locator(".job-entry").count()).toBe(1);
+    await page.getByLabel("More for Ferry tender (copy)").click();
+    await page.getByRole("button", { name: "Delete" }).click();
+    await page.getByText("No job has “copy” in it.").waitFor();
+    await page.getByRole("button", { name: "Undo" }).click();
+    await page.getByRole("link", { name: /Ferry tender \(copy\)/ }).waitFor();
+    await context.close();
+  });
+
+  it("hands a job out as a folder and takes it in again, alike", async () => {
+    const { page, context } = await newcomer(browser, app.address);
+    await page.getByText("New job from a circuit").click();
+    await page.getByRole("button", { name: /Long trailer run/ }).click();
+    await page.getByLabel("Job", { exact: true }).fill("Hay trailer");
+    await page.getByRole("link", { name: "all jobs" }).click();
+    await page.getByLabel("More for Hay trailer").click();
+    const coming = page.waitForEvent("download");
+    await page.getByRole("button", { name: "Export folder" }).click();
+    const path = await (await coming).path();
+    const choosing = page.waitForEvent("filechooser");
+    await page.getByRole("button", { name: "Open logs or a job folder" }).click();
+    await (await choosing).setFiles([
+      { name: "hay-trailer.zip", mimeType: "application/zip", buffer: readFileSync(path) },
+    ]);
+    await page.getByText(/should be lost of/).waitFor();
+    await page.getByRole("link", { name: "all jobs" }).click();
+    await expect.poll(() => page.getByRole("link", { name: /Hay trailer/ }).count()).toBe(2);
+    await context.close();
+  });
+});
