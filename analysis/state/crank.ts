@@ -4,25 +4,44 @@
 import type { Seconds, Volts } from "../units.ts";
 import type { Crank } from "./engine.ts";
 
-/** Depth below which a dip is no crank, with a rise after it and without. Common practice: 8 to 10.5 V while cranking. */
-const depthWithRise: Volts = 0.8;
-const depthAlone: Volts = 1.3;
-const lowestAlone: Volts = 11.2;
+/** A dip at least this deep may be a crank. Common practice: 8 to 10.5 V at the battery; a slow meter shows less. */
+const leastDepth: Volts = 0.7;
+/** Below this a battery is loaded by nothing but a starter. */
+const starterVolts: Volts = 10.8;
+const highestDip: Volts = 12;
 const riseVolts: Volts = 0.35;
 const longest: Seconds = 12;
+const longestAlone: Seconds = 5;
+/** A charging source takes this long to come up. */
 const settleSeconds: Seconds = 8;
+/** What stands at least this long is a level; shorter is the way from one to another. */
+const standing: Seconds = 1;
+/** Dips at least this share as deep are of the same kind: keying does not crank. */
+const rivalShare = 0.4;
 
 /**
  * Dips that are cranks, as ranges of stretches.
- * @param volts positive level at or near the battery in each stretch, NaN where unseen
+ * @param volts positive level at or near the battery in each stretch, NaN nowhere
  * @param slowest interval of the log: a dip may have lasted that much less than its stretch
  */
 export function findCranks(starts: Float64Array, ends: Float64Array, volts: Float64Array, slowest: Seconds): Crank[] {
   const dips = findDips(starts, ends, volts, slowest);
+  const smaller = (dip: Dip) => {
+    let count = 0;
+    for (let k = 1; k < volts.length; k++) {
+      const step = Math.abs(volts[k]! - volts[k - 1]!);
+      if ((k < dip.first || k > dip.last + 1) && step < rivalShare * dip.depth) count++;
+    }
+    return count;
+  };
   return dips.filter((dip) => {
-    const rivals = dips.filter((other) => other !== dip && other.depth > 0.5 * dip.depth).length;
-    if (dip.rise > riseVolts && dip.depth > depthWithRise) return rivals <= 1 || dip.lowestVolts < lowestAlone;
-    return rivals === 0 && dip.depth > depthAlone && dip.lowestVolts < lowestAlone && dip.seconds <= 4 + slowest;
+    const rivals = dips.filter(
+      (other) => other !== dip && other.depth > rivalShare * dip.depth && other.rise < riseVolts,
+    );
+    if (dip.lowestVolts > highestDip) return false;
+    if (dip.rise > riseVolts) return rivals.length <= 1 || dip.lowestVolts < starterVolts;
+    if (rivals.length > 0 || dip.seconds > longestAlone + slowest) return false;
+    return (dip.lowestVolts < starterVolts && dip.depth > 1) || smaller(dip) >= 4;
   });
 }
 
@@ -35,26 +54,40 @@ interface Dip extends Crank {
 
 function findDips(starts: Float64Array, ends: Float64Array, volts: Float64Array, slowest: Seconds): Dip[] {
   const dips: Dip[] = [];
+  const stands = (k: number) => ends[k]! - starts[k]! >= Math.min(standing, 2 * slowest);
+  let before = 0;
   for (let k = 1; k < volts.length - 1; k++) {
-    const before = volts[k - 1]!;
-    if (!(volts[k]! < before - depthWithRise)) continue;
-    let last = k;
-    while (last + 1 < volts.length && volts[last + 1]! < before - depthWithRise / 2) last++;
-    const seconds = ends[last]! - starts[k]!;
-    if (last + 1 < volts.length && seconds <= longest + slowest) {
-      const lowestVolts = Math.min(...volts.subarray(k, last + 1));
-      dips.push({
-        first: k,
-        last,
-        lowestVolts,
-        depth: before - lowestVolts,
-        rise: levelAfter(starts, volts, last + 1) - before,
-        seconds,
-      });
+    if (volts[k]! > volts[before]! - leastDepth) {
+      if (stands(k)) before = k;
+      continue;
     }
-    k = last;
+    const dip = dipAt(starts, ends, volts, before, k);
+    if (dip === null) break;
+    if (dip.seconds <= longest + slowest) dips.push(dip);
+    before = Math.min(dip.last + 1, volts.length - 1);
+    k = before;
   }
   return dips;
+}
+
+/** The dip that k is in, from where it left the level before to where most of it is made up; null where it never is. */
+function dipAt(starts: Float64Array, ends: Float64Array, volts: Float64Array, before: number, k: number): Dip | null {
+  const level = volts[before]!;
+  const first = before + 1 + firstBelow(volts.subarray(before + 1, k + 1), level - 0.2);
+  let last = k;
+  let lowestVolts = volts[k]!;
+  while (last + 1 < volts.length && volts[last + 1]! < lowestVolts + 0.6 * (level - lowestVolts)) {
+    last++;
+    lowestVolts = Math.min(lowestVolts, volts[last]!);
+  }
+  if (last + 1 >= volts.length) return null;
+  const rise = levelAfter(starts, volts, last + 1) - level;
+  return { first, last, lowestVolts, depth: level - lowestVolts, rise, seconds: ends[last]! - starts[first]! };
+}
+
+function firstBelow(volts: Float64Array, bound: Volts): number {
+  const found = volts.findIndex((value) => value < bound);
+  return found < 0 ? volts.length - 1 : found;
 }
 
 /** The highest level reached soon after a dip. */

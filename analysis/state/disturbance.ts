@@ -2,135 +2,126 @@
  * What happened while the key was held: the load let go and came back, or a contact opened or shifted.
  * Goes in: stretches found keyed, with how high each signal stood over its idle level. Comes out: one name for each disturbed stretch.
  */
-import type { Seconds, Volts } from "../units.ts";
+
 import { risesOf } from "./keyed-step.ts";
 import type { KeyingSignal } from "./keying.ts";
-import { median } from "./noise.ts";
+import type { Pause } from "./pause.ts";
 
 export type Disturbance = "load-reset" | "contact-break" | null;
 
 export interface DisturbanceCase {
   readonly starts: Float64Array;
   readonly ends: Float64Array;
+  /** the keying signals, and volts at the load turned so that keying raises them, where they were logged */
   readonly signals: readonly KeyingSignal[];
   readonly steps: readonly Float64Array[];
-  /** 1 where keyed; pauses of a transmission are filled in here */
+  /** 1 where keyed, pauses within a transmission filled in */
   readonly keyed: Uint8Array;
-  /** volts at the load, NaN where not seen, and the least it stands as declared */
-  readonly loadVolts: Float64Array;
-  readonly minimumVolts: Volts | null;
   /** current follows the voice or the code: pauses are speech, not resets */
   readonly pulsedEmission: boolean;
 }
 
-/** A pause up to this long within keying is no release, where nothing speaks against it; longer where the load's volts explain a reset. */
-const pauseSeconds: Seconds = 1.6;
-const resetPauseSeconds: Seconds = 5;
-const speechPauseSeconds: Seconds = 3;
-/** A set lets go near its declared minimum; so far above it no reset is believed. */
-const nearMinimumVolts: Volts = 0.5;
-const farAboveMinimumVolts: Volts = 1;
-/** Share of the keyed step below which the current has gone, and above which a contact has given way. */
+/** Share of the usual height below which the load's current has gone. */
 const gone = 0.5;
-const shifted = 0.25;
+/** A contact has given way where the height jumps by this share of what it was. */
+const leastJump = 0.17;
+/** A signal votes where its keyed step is this many uncertainties high. */
+const clearSteps = 5;
+/** Common practice: a set that lets go comes back and lets go again within a few seconds, as long as the key is held. */
+const resetCycleSeconds = 2.4;
 
-/** Fills pauses that are part of a transmission into `keyed`; the stretches filled are returned. */
-export function fillPauses(given: DisturbanceCase): Uint8Array {
-  const filled = new Uint8Array(given.keyed.length);
-  for (const pause of pausesOf(given)) {
-    if (!belongs(given, pause)) continue;
-    for (let k = pause.first; k <= pause.last; k++) {
-      given.keyed[k] = 1;
-      filled[k] = 1;
+/** Names each keyed stretch that is off the level of the rest of its transmission. */
+export function disturbancesOf(given: DisturbanceCase, pauses: readonly Pause[]): Disturbance[] {
+  const found: Disturbance[] = new Array(given.keyed.length).fill(null);
+  const heights = given.signals.map((signal) => heightsOf(signal, given.keyed));
+  for (const [first, last] of transmissions(given.keyed)) {
+    const votes = given.signals.map((_, s) => votesOf(given, heights[s]!, s, first, last));
+    for (let k = first; k <= last; k++)
+      found[k] = verdict(
+        given,
+        votes.map((vote) => vote[k - first]!),
+        k,
+      );
+    for (const pause of pauses) {
+      if (pause.first < first || pause.last > last) continue;
+      for (let k = pause.first; k <= pause.last; k++) found[k] ??= "load-reset";
     }
-  }
-  return filled;
-}
-
-interface Pause {
-  readonly first: number;
-  readonly last: number;
-  readonly seconds: Seconds;
-  readonly burstSeconds: Seconds;
-}
-
-function pausesOf(given: DisturbanceCase): Pause[] {
-  const { keyed, starts, ends } = given;
-  const pauses: Pause[] = [];
-  for (let k = 1; k < keyed.length; k++) {
-    if (keyed[k] === 1 || keyed[k - 1] === 0) continue;
-    let last = k;
-    while (last + 1 < keyed.length && keyed[last + 1] === 0) last++;
-    if (last + 1 === keyed.length) break;
-    const burst = Math.min(runSeconds(given, k - 1, -1), runSeconds(given, last + 1, 1));
-    pauses.push({ first: k, last, seconds: ends[last]! - starts[k]!, burstSeconds: burst });
-    k = last;
-  }
-  return pauses;
-}
-
-function runSeconds({ keyed, starts, ends }: DisturbanceCase, from: number, way: 1 | -1): Seconds {
-  let at = from;
-  while (keyed[at + way] === 1) at += way;
-  return way === 1 ? ends[at]! - starts[from]! : ends[from]! - starts[at]!;
-}
-
-function belongs(given: DisturbanceCase, pause: Pause): boolean {
-  if (given.pulsedEmission && pause.seconds <= speechPauseSeconds) return true;
-  const volts = given.loadVolts[pause.first - 1]!;
-  const minimum = given.minimumVolts;
-  const known = minimum !== null && !Number.isNaN(volts);
-  if (known && volts < minimum + nearMinimumVolts) {
-    return pause.seconds <= resetPauseSeconds && pause.seconds < 2 * pause.burstSeconds + 2;
-  }
-  if (known && volts > minimum + farAboveMinimumVolts) return pause.seconds < pauseSeconds / 2;
-  return pause.seconds <= pauseSeconds || (pause.seconds <= 3 && pause.burstSeconds <= 2);
-}
-
-/** Names each keyed stretch that is off the level of the rest: the signal that moves most decides. */
-export function disturbancesOf(given: DisturbanceCase, filled: Uint8Array): Disturbance[] {
-  const n = given.keyed.length;
-  const found: Disturbance[] = new Array(n).fill(null);
-  const heights = given.signals.map((signal) => {
-    const row = new Float64Array(n).fill(Number.NaN);
-    for (const { k, height } of risesOf(signal, given.keyed)) row[k] = height;
-    return row;
-  });
-  for (let k = 0; k < n; k++) {
-    if (given.keyed[k] === 0) continue;
-    const name = nameOf(given, heights, k);
-    found[k] = given.pulsedEmission && name === "load-reset" ? null : (name ?? (filled[k] === 1 ? "load-reset" : null));
+    if (given.pulsedEmission) for (let k = first; k <= last; k++) if (found[k] === "load-reset") found[k] = null;
+    if (!seesLoad(given, first, last)) renameBreaks(given, found, first, last);
   }
   return found;
 }
 
-function nameOf(given: DisturbanceCase, heights: readonly Float64Array[], k: number): Disturbance {
-  let collapsed = false;
-  let current = false;
-  for (let s = 0; s < heights.length; s++) {
-    const step = given.steps[s]![k]!;
-    const height = heights[s]![k]!;
-    const signal = given.signals[s]!;
-    if (!(step > 0) || Number.isNaN(height)) continue;
-    const clear = 6 * Math.hypot(signal.uncertainty[k]!, median(signal.uncertainty));
-    if (step < clear) continue;
-    const usual = usualHeight(given, heights[s]!, k, step);
-    if (signal.sight !== "current" && height - usual > Math.max(clear, shifted * usual)) return "contact-break";
-    if (height < gone * usual) {
-      collapsed = true;
-      if (signal.sight === "load") current = true;
-    }
-  }
-  return collapsed || current ? "load-reset" : null;
+function heightsOf(signal: KeyingSignal, keyed: Uint8Array): Float64Array {
+  const row = new Float64Array(keyed.length).fill(Number.NaN);
+  for (const { k, height } of risesOf(signal, keyed)) row[k] = height;
+  return row;
 }
 
-/** What a signal stands at in this transmission as a rule: weighed by time, the regime's step counting as well. */
-function usualHeight(given: DisturbanceCase, heights: Float64Array, k: number, step: number): number {
-  let first = k;
-  while (first > 0 && given.keyed[first - 1] === 1) first--;
-  let least = Number.POSITIVE_INFINITY;
-  for (let i = first; i < given.keyed.length && given.keyed[i] === 1; i++) {
-    if (heights[i]! > gone * step && heights[i]! < least) least = heights[i]!;
+function* transmissions(keyed: Uint8Array): Generator<[number, number]> {
+  for (let k = 0; k < keyed.length; k++) {
+    if (keyed[k] === 0) continue;
+    const first = k;
+    while (keyed[k + 1] === 1) k++;
+    yield [first, k];
   }
-  return least === Number.POSITIVE_INFINITY ? step : least;
+}
+
+type Vote = "gone" | "higher" | "partly" | null;
+
+/** What one signal says of each stretch of a transmission. */
+function votesOf(given: DisturbanceCase, heights: Float64Array, s: number, first: number, last: number): Vote[] {
+  const signal = given.signals[s]!;
+  const rows = Array.from({ length: last - first + 1 }, (_, i) => heights[first + i]!);
+  const step = given.steps[s]![first]!;
+  const clear = clearSteps * (signal.uncertainty[first] ?? 0);
+  if (!(step > clear)) return rows.map(() => null);
+  const standing = rows.filter((height) => height > gone * step);
+  const usual = standing.length > 0 ? Math.min(...standing) : step;
+  const jump = largestJump(rows, gone * usual);
+  const shifts = signal.sight !== "battery" && jump > Math.max(leastJump * usual, clear);
+  return rows.map((height) => {
+    if (Number.isNaN(height)) return null;
+    if (height < gone * usual) return "gone";
+    if (!shifts || height < usual + jump / 2) return null;
+    return signal.sight === "current" ? "partly" : "higher";
+  });
+}
+
+/** The largest change from one stretch to the next, those left out in which the current was gone. */
+function largestJump(heights: readonly number[], least: number): number {
+  let largest = 0;
+  let before = Number.NaN;
+  for (const height of heights) {
+    if (Number.isNaN(height) || height < least) continue;
+    if (!Number.isNaN(before)) largest = Math.max(largest, Math.abs(height - before));
+    before = height;
+  }
+  return largest;
+}
+
+/** Volts across the load decide: a contact that gives way pulls them down, a load that lets go lets them up. */
+function verdict(given: DisturbanceCase, votes: readonly Vote[], k: number): Disturbance {
+  if (votes.includes("higher")) return "contact-break";
+  const load = given.signals.findIndex((signal, s) => signal.sight === "load" && votes[s] !== null);
+  if (load >= 0 && votes[load] === "gone") return "load-reset";
+  const voices = votes.filter((vote, s) => vote !== null || !Number.isNaN(given.signals[s]!.levels[k]!)).length;
+  return voices > 0 && votes.includes("gone") ? "load-reset" : null;
+}
+
+const seesLoad = (given: DisturbanceCase, first: number, last: number): boolean =>
+  given.signals.some(
+    ({ sight, levels }) => sight === "load" && levels.subarray(first, last + 1).some((level) => !Number.isNaN(level)),
+  );
+
+/** Without volts at the load a set that lets go and an open contact look alike: the first goes on as long as the key is held. */
+function renameBreaks(given: DisturbanceCase, found: Disturbance[], first: number, last: number): void {
+  let cycles = 0;
+  let onSeconds = 0;
+  for (let k = first; k <= last; k++) {
+    if (found[k] === "load-reset" && (k === first || found[k - 1] !== "load-reset")) cycles++;
+    if (found[k] !== "load-reset") onSeconds += given.ends[k]! - given.starts[k]!;
+  }
+  if (cycles === 0 || (cycles >= 2 && onSeconds / (cycles + 1) < resetCycleSeconds)) return;
+  for (let k = first; k <= last; k++) if (found[k] === "load-reset") found[k] = "contact-break";
 }

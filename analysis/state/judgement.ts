@@ -2,12 +2,15 @@
  * States of one group of logs on one clock: radio, engine and disturbances in each common stretch, all logs judged together.
  */
 import type { EngineState, Job, RadioState } from "../job/job.ts";
+import type { Seconds } from "../units.ts";
 import { findCranks } from "./crank.ts";
-import { type Disturbance, type DisturbanceCase, disturbancesOf, fillPauses } from "./disturbance.ts";
+import { type Disturbance, type DisturbanceCase, disturbancesOf } from "./disturbance.ts";
 import { type Crank, runningProbability } from "./engine.ts";
-import { findKeying, type KeyedSteps } from "./keyed-step.ts";
+import { findKeying, type KeyedSteps, risesOf } from "./keyed-step.ts";
 import type { KeyingSignal } from "./keying.ts";
+import { median } from "./noise.ts";
 import { constantRadio } from "./one-state.ts";
+import { pausesIn } from "./pause.ts";
 import { openBelow, signalsOf } from "./signals.ts";
 import { type ClockedLog, type Stretch, stretchesOf } from "./stretch.ts";
 
@@ -23,6 +26,10 @@ export interface Judgement {
 
 /** An engine state is stated when it is at least this probable. */
 const sureEnough = 0.9;
+/** What runs so soon after a crank has run since its end. */
+const comingUp: Seconds = 12;
+/** A stretch in which nothing that tells was sampled is taken as its neighbours are, where it is this short. */
+const brief: Seconds = 2;
 
 export function judge(job: Job, group: readonly ClockedLog[]): Judgement {
   const stretches = stretchesOf(group);
@@ -58,42 +65,61 @@ export function judge(job: Job, group: readonly ClockedLog[]): Judgement {
     running = runningProbability(engineGiven(keying));
   }
   const loadVolts = loadVoltsOf(group, stretches);
+  const pulsedEmission = job.load.emission !== undefined && job.load.emission !== "fm";
+  const keyed = Uint8Array.from(keying.keying.keyed);
+  const pauses = pausesIn({
+    starts,
+    ends,
+    keyed,
+    loadVolts,
+    minimumVolts: job.load.minimumVolts ?? null,
+    pulsedEmission,
+    intervalSeconds: Math.min(...logs.map((log) => log.samples.intervalSeconds)),
+  });
+  for (const { first, last } of pauses) keyed.fill(1, first, last + 1);
   const given: DisturbanceCase = {
     starts,
     ends,
-    signals,
-    steps: keying.steps,
-    keyed: Uint8Array.from(keying.keying.keyed),
-    loadVolts,
-    minimumVolts: job.load.minimumVolts ?? null,
-    pulsedEmission: job.load.emission !== undefined && job.load.emission !== "fm",
+    ...withLoadVolts(signals, keying.steps, loadVolts, keyed),
+    keyed,
+    pulsedEmission,
   };
-  const filled = fillPauses(given);
   return {
     stretches,
-    radio: radioOf(job, group, stretches, given, keying),
-    engine: Array.from(running, (p) => (p >= sureEnough ? "running" : p <= 1 - sureEnough ? "off" : null)),
-    disturbance: disturbancesOf(given, filled),
+    radio: radioOf(job, group, stretches, keyed, signals, keying),
+    engine: engineStates(running, cranks, starts),
+    disturbance: disturbancesOf(given, pauses),
     cranks,
     loadVolts,
   };
+}
+
+/** A charging source comes up slowly: what runs soon after a crank ran since the crank. */
+function engineStates(running: Float64Array, cranks: readonly Crank[], starts: Float64Array): (EngineState | null)[] {
+  const states = Array.from(running, (p) => (p >= sureEnough ? "running" : p <= 1 - sureEnough ? "off" : null));
+  for (const { last } of cranks) {
+    const caught = states.findIndex((state, k) => k > last && state === "running");
+    if (caught > 0 && starts[caught]! - starts[last]! < comingUp) states.fill("running", last + 1, caught);
+  }
+  return states;
 }
 
 function radioOf(
   job: Job,
   group: readonly ClockedLog[],
   stretches: readonly Stretch[],
-  given: DisturbanceCase,
+  keyed: Uint8Array,
+  signals: readonly KeyingSignal[],
   found: KeyedSteps,
 ): (RadioState | null)[] {
-  const shown = found.steps.map((steps) => steps.some((step) => step > 0));
-  const constant = shown.some(Boolean) ? null : constantRadio(job, group);
+  const shows = found.steps.some((steps) => steps.some((step) => step > 0));
+  const constant = shows ? null : constantRadio(job, group);
   return stretches.map((stretch, k) => {
     const declared = group.find(({ log }, i) => log.recording.radio !== undefined && seen(stretch, i));
     if (declared !== undefined) return declared.log.recording.radio!;
-    if (!shown.some(Boolean)) return constant;
-    const voted = given.signals.some((signal, s) => shown[s] && !Number.isNaN(signal.levels[k]!));
-    return given.keyed[k] === 1 ? "transmit" : voted || stretch.end - stretch.start < 2 ? "idle" : null;
+    if (!shows) return constant;
+    const told = signals.some((signal, s) => found.steps[s]![k]! > 0 && !Number.isNaN(signal.levels[k]!));
+    return keyed[k] === 1 ? "transmit" : told || stretch.end - stretch.start < brief ? "idle" : null;
   });
 }
 
@@ -156,6 +182,30 @@ function idleVolts(volts: SupplyVolts, signals: readonly KeyingSignal[], found: 
   );
 }
 
+/** Volts at the load join the signals as they are: where a contact opens they fall to nothing. */
+function withLoadVolts(
+  signals: readonly KeyingSignal[],
+  steps: readonly Float64Array[],
+  loadVolts: Float64Array,
+  keyed: Uint8Array,
+) {
+  if (loadVolts.every((level) => Number.isNaN(level))) return { signals, steps };
+  const uncertainty = signals.find((signal) => signal.sight === "load")!.uncertainty;
+  const load: KeyingSignal = {
+    levels: loadVolts.map((x) => -x),
+    uncertainty,
+    sight: "load",
+    expected: null,
+    idleShare: null,
+  };
+  const step = median(risesOf(load, keyed).map((rise) => rise.height));
+  const own = new Float64Array(loadVolts.length).fill(Number.isNaN(step) ? 0 : Math.max(step, 0));
+  const others = signals
+    .map((signal, s) => ({ signal, steps: steps[s]! }))
+    .filter(({ signal }) => signal.sight !== "load");
+  return { signals: [...others.map((each) => each.signal), load], steps: [...others.map((each) => each.steps), own] };
+}
+
 function loadVoltsOf(group: readonly ClockedLog[], stretches: readonly Stretch[]): Float64Array {
   let best = -1;
   group.forEach(({ log }, i) => {
@@ -177,10 +227,10 @@ function carried(levels: Float64Array): Float64Array {
   });
 }
 
-/** A crank says nothing of keying: its level is taken as that of the stretch after it. */
+/** A crank says nothing of keying: its level is taken as that of the stretch before it. */
 function withoutCranks(signal: KeyingSignal, cranks: readonly Crank[]): KeyingSignal {
   if (cranks.length === 0) return signal;
   const levels = Float64Array.from(signal.levels);
-  for (const { first, last } of cranks) levels.fill(levels[last + 1] ?? Number.NaN, first, last + 1);
+  for (const { first, last } of cranks) levels.fill(levels[first - 1] ?? Number.NaN, first, last + 1);
   return { ...signal, levels };
 }

@@ -41,9 +41,15 @@ export function findKeying(task: KeyingTask): KeyedSteps {
     steps = task.signals.map((signal, s) =>
       s === lead && pass === 0 ? alone[s]!.steps : stepsGiven(task, signal, keying),
     );
-    keying = decodeKeying({ ...task, steps, scales });
+    keying = decodeKeying({ ...task, steps, scales: scales.map((scale, s) => settledScale(steps[s]!, scale)) });
   }
   return { steps, scales, keying };
+}
+
+/** Once the keyed step is known, what is small beside it counts little. */
+function settledScale(steps: Float64Array, scale: number): number {
+  const known = steps.filter((step) => step > 0);
+  return known.length > 0 ? Math.min(...known) : scale;
 }
 
 function nothing(task: KeyingTask, scales: readonly number[]): KeyedSteps {
@@ -62,7 +68,8 @@ interface Alone {
 /** One signal by itself: each regime's step is the candidate that makes the whole cheapest. */
 function aloneIn(task: KeyingTask, s: number): Alone {
   const signal = task.signals[s]!;
-  const scale = scaleOf(signal);
+  const stands = standing(task);
+  const scale = scaleOf(signal, stands);
   const only: Omit<KeyingCase, "steps" | "fixed"> = { ...task, signals: [signal], scales: [scale] };
   const n = task.starts.length;
   let steps = new Float64Array(n);
@@ -71,7 +78,7 @@ function aloneIn(task: KeyingTask, s: number): Alone {
   let least = unkeyed - worthwhile;
   for (const regime of new Set(task.regime)) {
     const settled = steps;
-    for (const candidate of candidateSteps(signal, task.regime, regime)) {
+    for (const candidate of candidateSteps(signal, (k) => stands(k) && task.regime[k] === regime)) {
       const tried = settled.map((step, k) => (task.regime[k] === regime ? candidate : step));
       const fixed = task.fixed.map((state, k) => (tried[k]! > 0 ? state : Math.max(state, 1)));
       const keying = decodeKeying({ ...only, steps: [tried], fixed });
@@ -102,18 +109,24 @@ function merit(signal: KeyingSignal, steps: Float64Array, keying: Keying, saving
 }
 
 /** Size of step that counts in full: the lower quartile of a signal's clear steps, so that none is too small to count beside a broken contact. */
-function scaleOf(signal: KeyingSignal): number {
-  const clear = clearSteps(signal).sort((a, b) => a - b);
+function scaleOf(signal: KeyingSignal, stands: (k: number) => boolean): number {
+  const clear = clearSteps(signal, stands).sort((a, b) => a - b);
   if (clear.length === 0) return Math.max(...signal.uncertainty, 1e-9) * 4;
   return clear[clear.length >> 2]!;
 }
 
-function clearSteps(signal: KeyingSignal, wanted: (k: number) => boolean = () => true): number[] {
+/** A stretch shorter than this is on the way from one level to another. */
+const standingSeconds = 0.8;
+
+const standing = (task: KeyingTask) => (k: number) => task.ends[k]! - task.starts[k]! >= standingSeconds;
+
+/** Sizes of the steps that stand out of the noise, from one wanted stretch to the next that was seen. */
+function clearSteps(signal: KeyingSignal, wanted: (k: number) => boolean): number[] {
   const found: number[] = [];
   let last = -1;
   for (let k = 0; k < signal.levels.length; k++) {
-    if (Number.isNaN(signal.levels[k]!)) continue;
-    if (last >= 0 && wanted(k)) {
+    if (Number.isNaN(signal.levels[k]!) || !wanted(k)) continue;
+    if (last >= 0) {
       const step = Math.abs(signal.levels[k]! - signal.levels[last]!);
       if (step > 3 * Math.hypot(signal.uncertainty[k]!, signal.uncertainty[last]!)) found.push(step);
     }
@@ -123,8 +136,8 @@ function clearSteps(signal: KeyingSignal, wanted: (k: number) => boolean = () =>
 }
 
 /** Sizes of step to try in one regime: those that occur, near ones taken together. */
-function candidateSteps(signal: KeyingSignal, regimes: Uint8Array, regime: number): number[] {
-  const sizes = clearSteps(signal, (k) => regimes[k] === regime).sort((a, b) => a - b);
+function candidateSteps(signal: KeyingSignal, wanted: (k: number) => boolean): number[] {
+  const sizes = clearSteps(signal, wanted).sort((a, b) => a - b);
   const groups: number[][] = [];
   for (const size of sizes) {
     const group = groups[groups.length - 1];

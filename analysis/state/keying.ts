@@ -41,6 +41,8 @@ const costs = {
   otherStep: 6,
   /** a stretch taken as keyed whose level does not fit */
   misfit: 8,
+  /** the same where it does not stand out at all */
+  noRise: 16,
   /** the same where it stands higher: a contact may have given way */
   shifted: 3,
   /** share of that which a step within a transmission costs */
@@ -124,7 +126,8 @@ function keyedCost(given: KeyingCase, k: number, idle: number): number {
     const u = Math.hypot(uncertainty[k]!, uncertainty[idle]!);
     const blur = Math.hypot(stepTolerance, (2 * u) / step);
     const misfit = rise > 0 ? Math.log(rise / step) / blur : Number.POSITIVE_INFINITY;
-    cost += Math.min(rise > step ? costs.shifted : costs.misfit, misfit ** 2 / 2);
+    const most = rise > step ? costs.shifted : rise > 0.3 * step ? costs.misfit : costs.noRise;
+    cost += Math.min(most, misfit ** 2 / 2);
   }
   return cost;
 }

@@ -1,52 +1,87 @@
 /**
- * How much a log's numbers scatter about a level: the scale by which a step is told from noise.
- * Goes in: values of a log that steps and drifts. Comes out: a standard deviation in the log's own unit.
+ * How much a log's numbers scatter about a level, along the log: the scale by which a step is told from noise.
+ * Goes in: values of a log that steps and drifts. Comes out: standard deviations in the log's own unit.
  */
 
 export interface Noise {
-  /** standard deviation of one sample about its level, not below one count / √12 */
+  /** standard deviation of one sample about its level over the whole log, not below one count / √12 */
   readonly sample: number;
-  /** the same as it acts on a mean of many neighbours: larger where the meter's filter ties samples together */
-  readonly longRun: number;
+  /** how much wider a mean of neighbours scatters than independent samples would: the meter's filter ties them; ≥ 1 */
+  readonly tie: number;
+  /** samples in a block of `along` */
+  readonly blockLength: number;
+  /** standard deviation of one sample, block by block: a running engine adds its ripple */
+  readonly along: Float64Array;
 }
 
-/** Median of |z| for a standard normal z. */
+/** Median and lower quartile of |z| for a standard normal z. */
 const medianAbsoluteNormal = 0.6744898;
+const quartileAbsoluteNormal = 0.3186394;
+const secondDifferenceWidth = Math.sqrt(6);
 /** At most this many places of a log are looked at: the median of so many is good to a per cent. */
 const places = 40_000;
-/** Lower quartile of |z| for a standard normal z. */
-const quartileAbsoluteNormal = 0.3186394;
 /** Blocks of neighbours whose means are compared, three in a row within the time in which keying seldom steps. */
-const blockSizes = [2, 4, 8, 16];
-const blocksSeconds = 3;
+const tieSizes = [2, 4, 8, 16];
+const tieSeconds = 3;
+const mostTie = 4;
+/** Noise is taken anew for each so many samples: enough for a figure good to a sixth. */
+const shortestBlock = 80;
+const mostBlocks = 2_000;
 
 /**
  * Noise of a log from second differences (a − 2b + c)/√6 of neighbours, and of means of blocks of neighbours.
  * A straight drift cancels in them, and the median passes over the few that straddle a step.
  * Blocks straddle steps more often, so their lower quartile is taken.
  * @param values a log's values, any length
- * @param intervalSeconds from one sample to the next
  * @param resolution one count of the display in the same unit, 0 where unknown
- * @example noiseOf(Float64Array.from([12.4, 12.4, 12.4, 11.8, 11.8, 11.8]), 0.01).sample // 0.00289
+ * @param intervalSeconds from one sample to the next
+ * @example noiseOf(Float64Array.from([12.4, 12.4, 12.4, 11.8, 11.8, 11.8]), 0.01, 1).sample // 0.00289
  * Source: difference-based variance estimation, Gasser, Sroka, Jennen-Steinmetz (1986), from memory; floor: GUM F.2.2.1
  */
-export function noiseOf(values: Float64Array, resolution: number, intervalSeconds = 0): Noise {
+export function noiseOf(values: Float64Array, resolution: number, intervalSeconds: number): Noise {
   const floor = resolution > 0 ? resolution / Math.sqrt(12) : smallestScale(values);
-  const sample = Math.max(median(secondDifferences(values, 1)) / (Math.sqrt(6) * medianAbsoluteNormal), floor);
-  let longRun = sample;
-  for (const size of blockSizes) {
-    if (values.length < 30 * size || 3 * size * intervalSeconds > blocksSeconds) break;
-    const scale = lowerQuartile(secondDifferences(values, size)) / (Math.sqrt(6) * quartileAbsoluteNormal);
-    longRun = Math.max(longRun, Math.min(scale * Math.sqrt(size), 5 * sample));
-  }
-  return { sample, longRun };
+  const sample = Math.max(middleScale(values, floor), floor);
+  return { sample, tie: tieOf(values, sample, intervalSeconds), ...noiseAlong(values, sample, floor) };
 }
 
-/** |a − 2b + c| of the means of three blocks in a row, at places spread over the log. */
+/** Noise of sample i. */
+export const noiseAt = (noise: Noise, i: number): number =>
+  noise.along[Math.min(Math.floor(i / noise.blockLength), noise.along.length - 1)]!;
+
+function middleScale(values: Float64Array, floor: number): number {
+  const found = secondDifferences(values, 1);
+  const scale = median(found) / (secondDifferenceWidth * medianAbsoluteNormal);
+  return Number.isNaN(scale) ? floor : scale;
+}
+
+function tieOf(values: Float64Array, sample: number, intervalSeconds: number): number {
+  let tie = 1;
+  for (const size of tieSizes) {
+    if (values.length < 30 * size || 3 * size * intervalSeconds > tieSeconds) break;
+    const found = secondDifferences(values, size).sort();
+    const scale = found[found.length >> 2]! / (secondDifferenceWidth * quartileAbsoluteNormal);
+    tie = Math.max(tie, Math.min((scale * Math.sqrt(size)) / sample, mostTie));
+  }
+  return tie;
+}
+
+/** Block by block, each the middle of itself and its neighbours; a short log is one block. */
+function noiseAlong(values: Float64Array, sample: number, floor: number): Pick<Noise, "blockLength" | "along"> {
+  const blockLength = Math.max(shortestBlock, Math.ceil(values.length / mostBlocks));
+  const count = Math.floor(values.length / blockLength);
+  if (count < 3) return { blockLength: Math.max(values.length, 1), along: Float64Array.of(sample) };
+  const raw = Float64Array.from({ length: count }, (_, b) => {
+    const end = b === count - 1 ? values.length : (b + 1) * blockLength;
+    return Math.max(middleScale(values.subarray(b * blockLength, end), floor), floor, sample / 5);
+  });
+  const near = (b: number) =>
+    raw.subarray(Math.max(0, Math.min(b - 1, count - 3)), Math.max(3, Math.min(b + 2, count)));
+  return { blockLength, along: raw.map((_, b) => median(near(b))) };
+}
+
+/** |a − 2b + c| of the means of three blocks in a row, at places spread over the values. */
 function secondDifferences(values: Float64Array, size: number): Float64Array {
-  const span = 3 * size;
-  const count = Math.max(values.length - span + 1, 0);
-  if (count === 0) return Float64Array.of(0);
+  const count = Math.max(values.length - 3 * size + 1, 0);
   const stride = Math.max(1, Math.floor(count / places));
   const found = new Float64Array(Math.ceil(count / stride));
   for (let i = 0, start = 0; start < count; start += stride, i++) {
@@ -62,8 +97,6 @@ function blockSum(values: Float64Array, start: number, size: number): number {
   for (let i = start; i < start + size; i++) sum += values[i]!;
   return sum;
 }
-
-const lowerQuartile = (values: Float64Array): number => Float64Array.from(values).sort()[values.length >> 2]!;
 
 /** A log whose digits tell nothing: noise is at least what a double can carry. */
 function smallestScale(values: Float64Array): number {

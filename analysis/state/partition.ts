@@ -1,44 +1,55 @@
 /**
  * Optimal partitioning: the cut of a row of numbers into stretches of one level each that has the least
- * squared deviation plus a penalty per stretch. Comes out: where the stretches begin.
+ * weighted squared deviation plus a penalty per stretch. Comes out: where the stretches begin.
  */
 
-/**
- * Exact optimal partitioning with pruning (PELT).
- * Cost of a stretch: squared deviations from its mean. Up to the order of n² where there are few steps.
- * @param values numbers, none NaN
- * @param penalty cost of one more stretch, in squared units of the values; > 0
- * @param candidates places where a stretch may begin, rising, within 1 … n − 1; every place where left out
- * @returns rising indexes at which a new stretch begins, the first stretch's 0 not among them
- * Source: Killick, Fearnhead, Eckley (2012), J. Am. Stat. Assoc. 107, 1590; from memory
- * @example partition(Float64Array.from([0, 0, 0, 5, 5, 5]), 1) // [3]
- */
-export function partition(values: Float64Array, penalty: number, candidates?: Int32Array): Int32Array {
-  const sums = prefixSums(values);
-  return partitionSums(sums, penalty, candidates ?? everyPlace(values.length));
+/** Running sums of a row: entry i covers what stands before i. Values are taken less the first, so that a large level costs no digits. */
+export interface RunningSums {
+  readonly weights: Float64Array;
+  readonly products: Float64Array;
+  readonly origin: number;
 }
 
-/** Running sums of the values less the first: sums[i] covers values before i. A large common level then costs no digits. */
-export function prefixSums(values: Float64Array): Float64Array {
+/**
+ * @param values numbers, none NaN
+ * @param weights 1 / variance of each value, > 0; all alike where left out
+ */
+export function runningSums(values: Float64Array, weights?: Float64Array): RunningSums {
   const n = values.length;
   const origin = n > 0 ? values[0]! : 0;
-  const sums = new Float64Array(n + 1);
-  let total = 0;
+  const sums = { weights: new Float64Array(n + 1), products: new Float64Array(n + 1), origin };
+  let weight = 0;
+  let product = 0;
   for (let i = 0; i < n; i++) {
-    total += values[i]! - origin;
-    sums[i + 1] = total;
+    const w = weights === undefined ? 1 : weights[i]!;
+    weight += w;
+    product += w * (values[i]! - origin);
+    sums.weights[i + 1] = weight;
+    sums.products[i + 1] = product;
   }
   return sums;
 }
 
+/** Weighted mean of from … to − 1. */
+export function meanOf(sums: RunningSums, from: number, to: number): number {
+  return sums.origin + (sums.products[to]! - sums.products[from]!) / (sums.weights[to]! - sums.weights[from]!);
+}
+
 /**
- * The same on running sums. Squares of the values are common to all partitions, so the gain of a stretch,
- * sum² / length, is all that is compared.
+ * Exact optimal partitioning with pruning (PELT).
+ * Squares of the values are common to all partitions, so the gain of a stretch, (Σ w·x)² / Σ w, is all that is compared.
+ * Takes up to the order of n² where there are few steps.
+ * @param penalty cost of one more stretch, in units of weight × value²; > 0
+ * @param candidates places where a stretch may begin, rising, within 1 … n − 1; every place where left out
+ * @returns rising indexes at which a new stretch begins, the first stretch's 0 not among them
+ * Source: Killick, Fearnhead, Eckley (2012), J. Am. Stat. Assoc. 107, 1590; from memory
+ * @example partition(runningSums(Float64Array.from([0, 0, 0, 5, 5, 5])), 1) // [3]
  */
-export function partitionSums(sums: Float64Array, penalty: number, candidates: Int32Array): Int32Array {
-  const n = sums.length - 1;
-  if (n < 2 || candidates.length === 0) return new Int32Array(0);
-  const places = Int32Array.from([0, ...candidates, n]);
+export function partition(sums: RunningSums, penalty: number, candidates?: Int32Array): Int32Array {
+  const { weights, products } = sums;
+  const n = weights.length - 1;
+  if (n < 2) return new Int32Array(0);
+  const places = withEnds(candidates, n);
   const best = new Float64Array(places.length);
   const before = new Int32Array(places.length);
   best[0] = -penalty;
@@ -51,8 +62,8 @@ export function partitionSums(sums: Float64Array, penalty: number, candidates: I
     let least = Number.POSITIVE_INFINITY;
     for (let a = 0; a < aliveCount; a++) {
       const start = places[alive[a]!]!;
-      const sum = sums[end]! - sums[start]!;
-      const cost = best[alive[a]!]! - (sum * sum) / (end - start);
+      const product = products[end]! - products[start]!;
+      const cost = best[alive[a]!]! - (product * product) / (weights[end]! - weights[start]!);
       reach[a] = cost;
       if (cost < least) {
         least = cost;
@@ -72,19 +83,19 @@ export function partitionSums(sums: Float64Array, penalty: number, candidates: I
   return Int32Array.from(starts.reverse());
 }
 
-function everyPlace(n: number): Int32Array {
-  return Int32Array.from({ length: Math.max(n - 1, 0) }, (_, i) => i + 1);
+function withEnds(candidates: Int32Array | undefined, n: number): Int32Array {
+  if (candidates === undefined) return Int32Array.from({ length: n + 1 }, (_, i) => i);
+  return Int32Array.from([0, ...candidates, n]);
 }
 
 /** Cost of a partition as `partition` counts it, up to the squares that all partitions share. */
-export function partitionCost(values: Float64Array, penalty: number, starts: ArrayLike<number>): number {
-  const sums = prefixSums(values);
-  const edges = [0, ...Array.from(starts), values.length];
+export function partitionCost(sums: RunningSums, penalty: number, starts: ArrayLike<number>): number {
+  const { weights, products } = sums;
+  const edges = [0, ...Array.from(starts), weights.length - 1];
   let cost = 0;
   for (let k = 1; k < edges.length; k++) {
-    const length = edges[k]! - edges[k - 1]!;
-    const sum = sums[edges[k]!]! - sums[edges[k - 1]!]!;
-    cost += penalty - (sum * sum) / length;
+    const product = products[edges[k]!]! - products[edges[k - 1]!]!;
+    cost += penalty - (product * product) / (weights[edges[k]!]! - weights[edges[k - 1]!]!);
   }
   return cost;
 }

@@ -5,11 +5,15 @@ import type { EngineState, Job, RadioState } from "../job/job.ts";
 import type { Seconds } from "../units.ts";
 import type { Judgement } from "./judgement.ts";
 import { levelOf } from "./level.ts";
+import { noiseAt } from "./noise.ts";
 import type { Plateau } from "./plateau.ts";
 import type { PreparedLog } from "./stretch.ts";
 
 /** Stretches whose levels differ by less than this many uncertainties in every log are one plateau. */
 const sameLevel = 5;
+
+/** What a state begins with and is over so soon is on its way to the level that follows. */
+const settlingSeconds: Seconds = 1.2;
 
 interface Run {
   readonly first: number;
@@ -31,14 +35,14 @@ function runsOf(job: Job, judged: Judgement): Run[] {
   for (let k = 0; k < judged.stretches.length; k++) {
     if (judged.cranks.some((crank) => k >= crank.first && k <= crank.last)) continue;
     const run = runs[runs.length - 1];
-    if (run !== undefined && run.last === k - 1 && continues(job, judged, k)) run.last = k;
+    if (run !== undefined && run.last === k - 1 && continues(job, judged, run, k)) run.last = k;
     else runs.push({ first: k, last: k });
   }
   return runs;
 }
 
-/** Whether a stretch is one with the one before it: same state, and no log shows a step between them. */
-function continues(job: Job, judged: Judgement, k: number): boolean {
+/** Whether a stretch is one with those before it: same state, and no log shows a step between them that is not settling. */
+function continues(job: Job, judged: Judgement, run: Run, k: number): boolean {
   const same =
     judged.radio[k] === judged.radio[k - 1] &&
     judged.engine[k] === judged.engine[k - 1] &&
@@ -46,6 +50,7 @@ function continues(job: Job, judged: Judgement, k: number): boolean {
   if (!same) return false;
   const speech = judged.radio[k] === "transmit" && job.load.emission !== undefined && job.load.emission !== "fm";
   if (speech) return true;
+  if (judged.stretches[k - 1]!.end - judged.stretches[run.first]!.start < settlingSeconds) return true;
   const before = judged.stretches[k - 1]!.looks;
   return judged.stretches[k]!.looks.every((look, i) => {
     const step = Math.abs(look.level - before[i]!.level);
@@ -57,7 +62,7 @@ function plateauOf(judged: Judgement, place: number, log: PreparedLog, run: Run)
   const from = judged.stretches[run.first]!.looks[place]!.from;
   const to = judged.stretches[run.last]!.looks[place]!.to;
   if (to <= from) return null;
-  const level = levelOf(log.samples, from, to, log.noise.sample);
+  const level = levelOf(log.samples, from, to, noiseAt(log.noise, (from + to) >> 1));
   return {
     startSeconds: startOf(log, from),
     endSeconds: endOf(log, to),

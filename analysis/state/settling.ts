@@ -4,6 +4,7 @@
  */
 import type { Samples } from "../log/sample.ts";
 import type { Seconds } from "../units.ts";
+import { type Noise, noiseAt } from "./noise.ts";
 import type { Segment } from "./segmentation.ts";
 
 /** A passing lasts at most this long, or two samples where the meter is slow. */
@@ -19,13 +20,13 @@ export interface Settled {
 }
 
 /** Gives passings and outliers to the stretches beside them. */
-export function settle(segments: readonly Segment[], samples: Samples, noise: number): Settled {
+export function settle(segments: readonly Segment[], samples: Samples, noise: Noise): Settled {
   const outliers: number[] = [];
   const kept = joinOutliers(segments, samples, noise, outliers);
   return { segments: dividePassings(kept, samples, noise), outliers };
 }
 
-function joinOutliers(segments: readonly Segment[], samples: Samples, noise: number, outliers: number[]): Segment[] {
+function joinOutliers(segments: readonly Segment[], samples: Samples, noise: Noise, outliers: number[]): Segment[] {
   if (samples.intervalSeconds > outlierInterval) return [...segments];
   const joined: Segment[] = [];
   for (let k = 0; k < segments.length; k++) {
@@ -46,11 +47,13 @@ function joinOutliers(segments: readonly Segment[], samples: Samples, noise: num
   return joined;
 }
 
-function isOutlier(before: Segment, here: Segment, after: Segment, noise: number): boolean {
+function isOutlier(before: Segment, here: Segment, after: Segment, noise: Noise): boolean {
   const height = Math.min(Math.abs(here.level - before.level), Math.abs(here.level - after.level));
   const sameSide = (here.level - before.level) * (here.level - after.level) > 0;
   const long = before.to - before.from >= 2 && after.to - after.from >= 2;
-  return sameSide && long && Math.abs(before.level - after.level) < Math.max(0.2 * height, 3 * noise);
+  return (
+    sameSide && long && Math.abs(before.level - after.level) < Math.max(0.2 * height, 3 * noiseAt(noise, here.from))
+  );
 }
 
 function joinLevels(a: Segment, b: Segment): Segment {
@@ -60,7 +63,7 @@ function joinLevels(a: Segment, b: Segment): Segment {
 }
 
 /** A short segment whose level lies between its neighbours' is the passing from one to the other: cut where it is half way. */
-function dividePassings(segments: readonly Segment[], samples: Samples, noise: number): Segment[] {
+function dividePassings(segments: readonly Segment[], samples: Samples, noise: Noise): Segment[] {
   const result = [...segments];
   for (let k = 1; k < result.length - 1; k++) {
     const [before, here, after] = [result[k - 1]!, result[k]!, result[k + 1]!];
@@ -72,9 +75,9 @@ function dividePassings(segments: readonly Segment[], samples: Samples, noise: n
   return result;
 }
 
-function isPassing(before: Segment, here: Segment, after: Segment, samples: Samples, noise: number): boolean {
+function isPassing(before: Segment, here: Segment, after: Segment, samples: Samples, noise: Noise): boolean {
   const { seconds, intervalSeconds } = samples;
-  if (Math.abs(after.level - before.level) < 4 * noise) return false;
+  if (Math.abs(after.level - before.level) < 4 * noiseAt(noise, here.from)) return false;
   const short =
     here.to - here.from <= passingSamples && intervalSeconds <= outlierInterval
       ? true

@@ -27,6 +27,7 @@ export interface LogInRound {
  */
 export function findStates(job: Job, logs: readonly LogInRound[]): RecordingStates[] {
   const filled = logs.filter((log) => log.samples.values.length > 0);
+  if (filled.length === 0) return logs.map(() => empty);
   const prepared = filled.map((log) => prepare(job, log));
   const alone = prepared.map((log) => judge(job, [onOwnClock(log)]));
   const placed = placeLogs(prepared, alone);
@@ -49,7 +50,7 @@ const onOwnClock = (log: PreparedLog): ClockedLog => ({ log, startSeconds: 0, ra
 function prepare(job: Job, { recording, samples }: LogInRound): PreparedLog {
   const { segments, noise } = segmentsOf(samples);
   const movement = movementOf(job, recording, samples.values);
-  return { recording, samples, noise, movement, ...settle(segments, samples, noise.longRun) };
+  return { recording, samples, noise, movement, ...settle(segments, samples, noise) };
 }
 
 /** Where in its group's judgement each log stands. */

@@ -2,6 +2,7 @@
  * Where a step could be: places at which neighbouring stretches differ, looked for at every width.
  * Optimal partitioning over these few places gives what it gives over all, in linear time for millions of samples.
  */
+import type { RunningSums } from "./partition.ts";
 
 /** Up to this width every place is looked at; wider windows are moved by an eighth of their width. */
 const finestWidth = 16;
@@ -10,29 +11,36 @@ const strideShare = 8;
 /**
  * Rising indexes at which the mean of w samples after differs from that of w samples before, for w = 1, 2, 4 …,
  * by more than the threshold, each the place of largest difference near it.
- * @param sums running sums of the values, as `prefixSums` makes them
- * @param threshold least saving in squared deviations that a step of that width must bring; > 0
+ * @param threshold least saving in weighted squared deviations that a step must bring; > 0
  */
-export function stepPlaces(sums: Float64Array, threshold: number): Int32Array {
-  const n = sums.length - 1;
-  const places: number[] = [];
+export function stepPlaces(sums: RunningSums, threshold: number): Int32Array {
+  const n = sums.weights.length - 1;
+  const marks = new Uint8Array(n + 1);
   for (let width = 1; 2 * width <= n; width *= 2) {
-    const stride = width <= finestWidth ? 1 : width / strideShare;
-    collectPeaks(sums, width, stride, threshold, places);
+    markPeaks(sums, width, width <= finestWidth ? 1 : width / strideShare, threshold, marks);
   }
-  return Int32Array.from([...new Set(places)].sort((a, b) => a - b));
+  let count = 0;
+  for (let i = 0; i <= n; i++) count += marks[i]!;
+  const places = new Int32Array(count);
+  for (let i = 0, p = 0; i <= n; i++) if (marks[i] === 1) places[p++] = i;
+  return places;
 }
 
-function collectPeaks(sums: Float64Array, width: number, stride: number, threshold: number, places: number[]): void {
-  const last = sums.length - 1 - width;
-  const least = Math.sqrt(2 * width * threshold);
+/** Saving of squared deviations by a step at i between windows of one width, weights taken as alike within them. */
+function saving({ weights, products }: RunningSums, i: number, width: number): number {
+  const difference = products[i + width]! - 2 * products[i]! + products[i - width]!;
+  return (difference * difference) / (weights[i + width]! - weights[i - width]!);
+}
+
+function markPeaks(sums: RunningSums, width: number, stride: number, threshold: number, marks: Uint8Array): void {
+  const last = sums.weights.length - 1 - width;
   let peak = -1;
   let peakHeight = 0;
   for (let i = width; i <= last; i += stride) {
-    const height = Math.abs(sums[i + width]! - 2 * sums[i]! + sums[i - width]!);
-    if (height < least) continue;
+    const height = saving(sums, i, width);
+    if (height < threshold) continue;
     if (peak >= 0 && i - peak > width / 2) {
-      places.push(finest(sums, peak, width, stride));
+      marks[finest(sums, peak, width, stride)] = 1;
       peak = -1;
     }
     if (peak < 0 || height > peakHeight) {
@@ -40,16 +48,17 @@ function collectPeaks(sums: Float64Array, width: number, stride: number, thresho
       peakHeight = height;
     }
   }
-  if (peak >= 0) places.push(finest(sums, peak, width, stride));
+  if (peak >= 0) marks[finest(sums, peak, width, stride)] = 1;
 }
 
 /** The exact place of a peak found with a coarse stride. */
-function finest(sums: Float64Array, peak: number, width: number, stride: number): number {
+function finest(sums: RunningSums, peak: number, width: number, stride: number): number {
+  if (stride === 1) return peak;
   let best = peak;
   let bestHeight = 0;
-  const last = sums.length - 1 - width;
+  const last = sums.weights.length - 1 - width;
   for (let i = Math.max(width, peak - stride); i <= Math.min(last, peak + stride); i++) {
-    const height = Math.abs(sums[i + width]! - 2 * sums[i]! + sums[i - width]!);
+    const height = saving(sums, i, width);
     if (height > bestHeight) {
       best = i;
       bestHeight = height;

@@ -6,8 +6,8 @@ import type { Recording } from "../job/job.ts";
 import type { Samples } from "../log/sample.ts";
 import type { Seconds } from "../units.ts";
 import type { Movement } from "./movement.ts";
-import type { Noise } from "./noise.ts";
-import { prefixSums } from "./partition.ts";
+import { type Noise, noiseAt } from "./noise.ts";
+import { meanOf, runningSums } from "./partition.ts";
 import type { Segment } from "./segmentation.ts";
 
 export interface PreparedLog {
@@ -83,8 +83,7 @@ function edgeOf(boundary: Boundary | undefined, log: number, outerSeconds: Secon
 
 function lookerOf({ log, startSeconds, rate, uncertaintySeconds }: ClockedLog): (from: Edge, to: Edge) => Look {
   const { seconds, values, resolution, intervalSeconds, stampSeconds } = log.samples;
-  const sums = prefixSums(values);
-  const origin = values[0] ?? 0;
+  const sums = runningSums(values);
   const slack = 2 * uncertaintySeconds + Math.min(stampSeconds, intervalSeconds);
   const local = (at: Seconds) => (at - startSeconds) / rate;
   const first = (edge: Edge) =>
@@ -96,8 +95,9 @@ function lookerOf({ log, startSeconds, rate, uncertaintySeconds }: ClockedLog): 
     const to = Math.max(from, after(toEdge));
     const trim = to - from >= 4 ? 1 : 0;
     const n = to - from - 2 * trim;
-    const level = n > 0 ? origin + (sums[to - trim]! - sums[from + trim]!) / n : Number.NaN;
-    const uncertainty = Math.hypot(log.noise.longRun / Math.sqrt(Math.max(n, 1)), resolution / Math.sqrt(12));
+    const level = n > 0 ? meanOf(sums, from + trim, to - trim) : Number.NaN;
+    const noise = noiseAt(log.noise, (from + to) >> 1) * log.noise.tie;
+    const uncertainty = Math.hypot(noise / Math.sqrt(Math.max(n, 1)), resolution / Math.sqrt(12));
     return { from, to, level, uncertainty };
   };
 }

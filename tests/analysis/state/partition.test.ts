@@ -2,7 +2,7 @@
  * Optimal partitioning held against brute force over all partitions, and the partition over likely places against the exact one.
  */
 import { expect, test } from "vitest";
-import { partition, partitionCost, prefixSums } from "../../../analysis/state/partition.ts";
+import { partition, partitionCost, runningSums } from "../../../analysis/state/partition.ts";
 import { stepPenalty, stepsOf } from "../../../analysis/state/segmentation.ts";
 import { chanceOf } from "../../fixtures/chance.ts";
 
@@ -11,7 +11,7 @@ function cheapestOfAll(values: Float64Array, penalty: number): number {
   for (let mask = 0; mask < 2 ** (values.length - 1); mask++) {
     const starts: number[] = [];
     for (let i = 1; i < values.length; i++) if ((mask >> (i - 1)) & 1) starts.push(i);
-    least = Math.min(least, partitionCost(values, penalty, starts));
+    least = Math.min(least, partitionCost(runningSums(values), penalty, starts));
   }
   return least;
 }
@@ -20,9 +20,12 @@ test("the partition is the cheapest of all partitions of short rows", () => {
   let worst = 0;
   for (let seed = 1; seed <= 40; seed++) {
     const chance = chanceOf(seed);
-    const values = Float64Array.from({ length: 11 }, (_, i) => (i > 4 ? 1 : 0) + (i > 8 ? -2 : 0) + 0.5 * chance.normal());
+    const values = Float64Array.from(
+      { length: 11 },
+      (_, i) => (i > 4 ? 1 : 0) + (i > 8 ? -2 : 0) + 0.5 * chance.normal(),
+    );
     const penalty = chance.between(0.2, 3);
-    const found = partitionCost(values, penalty, partition(values, penalty));
+    const found = partitionCost(runningSums(values), penalty, partition(runningSums(values), penalty));
     worst = Math.max(worst, found - cheapestOfAll(values, penalty));
   }
   console.log(`worst excess cost over brute force: ${worst}`);
@@ -44,9 +47,10 @@ test("likely places give the exact partition's cost up to 20,000 samples", () =>
       if (chance.yes(often)) level = 12 + size * chance.normal();
       return level + noise * chance.normal();
     });
-    const penalty = stepPenalty(n, noise);
-    const exact = partitionCost(values, penalty, partition(values, penalty));
-    const fast = partitionCost(values, penalty, stepsOf(values, prefixSums(values), noise));
+    const sums = runningSums(values, new Float64Array(n).fill(1 / noise ** 2));
+    const penalty = stepPenalty(n);
+    const exact = partitionCost(sums, penalty, partition(sums, penalty));
+    const fast = partitionCost(sums, penalty, stepsOf(sums));
     if (fast - exact > 1e-9 * penalty) unequal++;
     worst = Math.max(worst, (fast - exact) / penalty);
   }

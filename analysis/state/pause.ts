@@ -1,0 +1,72 @@
+/**
+ * Pauses in keying that are no release: a set that lets go and comes back, an open contact, a breath in speech.
+ */
+import type { Seconds, Volts } from "../units.ts";
+
+export interface PauseCase {
+  readonly starts: Float64Array;
+  readonly ends: Float64Array;
+  /** 1 where found keyed */
+  readonly keyed: Uint8Array;
+  /** volts at the load, NaN where not seen, and the least it stands as declared */
+  readonly loadVolts: Float64Array;
+  readonly minimumVolts: Volts | null;
+  readonly pulsedEmission: boolean;
+  /** of the fastest log: what is seen of a pause is up to this much off */
+  readonly intervalSeconds: Seconds;
+}
+
+export interface Pause {
+  readonly first: number;
+  readonly last: number;
+}
+
+/** Common practice: a hand that keys for a test does not let go for less than about two seconds. */
+const shortestRelease: Seconds = 1.8;
+/** Between bursts as short as these a pause may be longer and still be the set's, not the hand's. */
+const shortBurst: Seconds = 2.2;
+const shortBurstPause: Seconds = 2.4;
+/** Where the load's volts are near its minimum, a set may need this long to come back. */
+const resetPause: Seconds = 4;
+const speechPause: Seconds = 3;
+const nearMinimum: Volts = 0.4;
+const farAboveMinimum: Volts = 1;
+
+export function pausesIn(given: PauseCase): Pause[] {
+  return candidates(given).filter((pause) => belongs(given, pause));
+}
+
+interface Candidate extends Pause {
+  readonly seconds: Seconds;
+  /** the shorter of the bursts on either side */
+  readonly burst: Seconds;
+}
+
+function candidates({ keyed, starts, ends }: PauseCase): Candidate[] {
+  const found: Candidate[] = [];
+  let burstBefore = 0;
+  for (let k = 0; k < keyed.length; ) {
+    let last = k;
+    while (last + 1 < keyed.length && keyed[last + 1] === keyed[k]) last++;
+    const seconds = ends[last]! - starts[k]!;
+    if (keyed[k] === 1) {
+      const previous = found[found.length - 1];
+      if (previous?.last === k - 1) found[found.length - 1] = { ...previous, burst: Math.min(previous.burst, seconds) };
+      burstBefore = seconds;
+    } else if (k > 0 && last + 1 < keyed.length) {
+      found.push({ first: k, last, seconds, burst: burstBefore });
+    }
+    k = last + 1;
+  }
+  return found;
+}
+
+function belongs(given: PauseCase, pause: Candidate): boolean {
+  const slack = given.intervalSeconds;
+  const short = pause.burst < shortBurst + 2 * slack;
+  if (given.pulsedEmission && pause.seconds <= speechPause) return true;
+  const above = given.loadVolts[pause.first - 1]! - (given.minimumVolts ?? Number.NaN);
+  if (above > farAboveMinimum) return pause.seconds < 0.5 + slack;
+  if (above < nearMinimum && short) return pause.seconds < resetPause + 2 * slack;
+  return pause.seconds < (short ? shortBurstPause + slack : shortestRelease);
+}
