@@ -68,7 +68,10 @@ function Head() {
       {job && <p class="head-title">{job.title || "Job without a title"}</p>}
       {job && <span class="save-mark">{saveTrouble.value ? "not saved" : unsaved.value ? "saving" : "saved"}</span>}
       <a class="head-settings" href="#/settings">
-        Settings
+        <svg viewBox="0 0 24 24" aria-hidden="true">
+          <path d="M3 7h9m6 0h3M3 17h3m6 0h9M15 4v6M9 14v6" />
+        </svg>
+        <span>Settings</span>
       </a>
     </header>
   );

@@ -133,5 +133,5 @@ const stuck = (position: string): string =>
 /** What reaches beyond the right edge of the window, the widest first; what scrolls by itself may. */
 const sticksOut = (page: Page): Promise<string[]> =>
   page.evaluate(`[...document.querySelectorAll("body *")]
-    .filter((element) => element.getBoundingClientRect().right > document.documentElement.clientWidth + 1 && !element.closest(".table-frame, .out-of-sight, .skip"))
+    .filter((element) => element.checkVisibility() && element.getBoundingClientRect().right > document.documentElement.clientWidth + 1 && !element.closest(".table-frame, .out-of-sight, .skip"))
     .slice(0, 4).map((element) => element.tagName + "." + element.className + " " + element.textContent.slice(0, 30))`);

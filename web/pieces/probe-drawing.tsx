@@ -75,7 +75,7 @@ function Probe({ x, y, colour }: { x: number; y: number; colour: "red" | "black"
 export function ProbeWords({ job, place }: { job: Pick<Job, "loop">; place: Place }) {
   if (place.through !== undefined) {
     return (
-      <p class="probe-words">
+      <p class="clamp-words">
         Clamp round <strong>{nameOfPart(job, place.through)}</strong>, its arrow the way the current goes: from battery
         + round to battery −
       </p>

@@ -6,6 +6,7 @@ import {
   type Q,
   type RoundDiagnosis,
   routeBetween,
+  type StateEntry,
   withInterval,
 } from "../../analysis/index.ts";
 import { pointName } from "../words/plain-words.ts";
@@ -32,7 +33,8 @@ export function BetweenPoints({ job, round, points, onTake }: BetweenPointsProps
   const ids = new Set(way.parts.map(({ id }) => id));
   const keyed = round.states.find(({ engine, radio }) => engine === "off" && radio === "transmit");
   const amps = keyed?.amps?.value ?? job.load.transmitAmps;
-  const lost = sum(round.parts.filter(({ id }) => ids.has(id)).map(({ dropVolts }) => dropVolts));
+  const lost =
+    wholeLeg(round, ids, keyed) ?? sum(round.parts.filter(({ id }) => ids.has(id)).map(({ dropVolts }) => dropVolts));
   const expected =
     amps === undefined
       ? null
@@ -55,6 +57,12 @@ export function BetweenPoints({ job, round, points, onTake }: BetweenPointsProps
       </button>
     </div>
   );
+}
+
+/** The drop of a whole side, known better than the sum of its parts; null where the points span anything else. */
+function wholeLeg({ parts }: RoundDiagnosis, ids: ReadonlySet<string>, keyed: StateEntry | undefined): Q {
+  const spans = (leg: "supply" | "return") => parts.every((part) => (part.leg === leg) === ids.has(part.id));
+  return spans("supply") ? (keyed?.supplyDropVolts ?? null) : spans("return") ? (keyed?.returnDropVolts ?? null) : null;
 }
 
 /** Drops of parts in a row. Their uncertainties are taken as independent, which makes the sum's a little too wide. */

@@ -47,8 +47,13 @@ function MeterFields({ document, meter, index }: { document: Job; meter: Meter; 
     );
   };
   return (
-    <fieldset class="meter">
-      <legend>{name}</legend>
+    <details class="meter">
+      <summary>
+        <span class="row-name">
+          <b>{name}</b>
+          <small>{accuracyWords(meter)}</small>
+        </span>
+      </summary>
       <div class="fields">
         <TextField
           label="Name"
@@ -69,8 +74,15 @@ function MeterFields({ document, meter, index }: { document: Job; meter: Meter; 
           Remove {name}
         </button>
       )}
-    </fieldset>
+    </details>
   );
+}
+
+function accuracyWords({ volts, amps }: Meter): string {
+  const words = [volts && { ...volts, unit: "V" }, amps && { ...amps, unit: "A" }].flatMap((range) =>
+    range ? [`${range.percentOfReading} % + ${range.counts}, one count ${range.resolution} ${range.unit}`] : [],
+  );
+  return words.join("; ") || "accuracy not written down";
 }
 
 const units = { volts: "V", amps: "A" } as const;

@@ -130,6 +130,8 @@ function LaneView({ job, lane, range, cursor, onZoom, onPan, onPoint }: LaneView
   const canvas = useRef<HTMLCanvasElement>(null);
   const chart = useRef<TraceLane | null>(null);
   const [shown, setShown] = useState<TraceWindow | null>(null);
+  const latest = useRef({ range, shown });
+  latest.current = { range, shown };
   const handlers = useRef({ onZoom, onPan, onPoint });
   handlers.current = { onZoom, onPan, onPoint };
   const fetchWindow = useMemo(() => windowFetcher(lane, setShown), [lane]);
@@ -148,8 +150,9 @@ function LaneView({ job, lane, range, cursor, onZoom, onPan, onPoint }: LaneView
         most: lane.overview.most,
       });
       chart.current = drawn;
-      drawn.showRange(range.from, range.to);
-      if (shown) drawn.showData(shown);
+      const now = latest.current;
+      drawn.showRange(now.range.from, now.range.to);
+      if (now.shown) drawn.showData(now.shown);
       stop = listenForGestures(canvas.current!, () => drawn.area(), {
         onZoom: (factor, at) => handlers.current.onZoom(factor, at),
         onPan: (by) => handlers.current.onPan(by),

@@ -56,6 +56,9 @@ export async function traceWindow(
   return transfer(window, [window.seconds.buffer as ArrayBuffer, window.values.buffer as ArrayBuffer]);
 }
 
+/** A step of more than this share of all amps between two samples is an edge: what lies between was never there. */
+const edgeShare = 0.1;
+
 /**
  * Pairs of volts and amps taken at one time by two logs, for the load line: at most `most` moments, evenly spread.
  * @param shiftSeconds moment on the amps log's clock minus the same on the volts log's
@@ -69,6 +72,7 @@ export async function pairs(
   const [a, b] = await Promise.all([opened(volts), opened(amps)]);
   const found: number[] = [];
   const step = Math.max(1, Math.floor(a.pyramid.seconds.length / most));
+  const edge = (b.overview.most - b.overview.least) * edgeShare;
   const nearby = 2 * Math.max(typicalStep(a.pyramid.seconds), typicalStep(b.pyramid.seconds));
   for (let index = 0; index < a.pyramid.seconds.length; index += step) {
     const moment = a.pyramid.seconds[index]! + shiftSeconds;
@@ -76,6 +80,7 @@ export async function pairs(
     const before = b.pyramid.seconds[other - 1];
     const after = b.pyramid.seconds[other];
     if (before === undefined || after === undefined || after - before > nearby) continue;
+    if (Math.abs(b.pyramid.valueAt(other) - b.pyramid.valueAt(other - 1)) > edge) continue;
     const share = after === before ? 0 : (moment - before) / (after - before);
     found.push(a.pyramid.valueAt(index), b.pyramid.valueAt(other - 1) * (1 - share) + b.pyramid.valueAt(other) * share);
   }
