@@ -19,6 +19,8 @@ export interface KeyingTask {
 const trust: Readonly<Record<Sight, number>> = { current: 1, drop: 0.9, load: 0.5, battery: 0.3 };
 /** At most so many sizes of step are tried. */
 const mostCandidates = 14;
+/** Keyed steps this many uncertainties high decide alone. */
+const clearlyHeard = 4;
 /** A keyed step has to save this much over "no keying at all". */
 const worthwhile = 2;
 
@@ -41,9 +43,34 @@ export function findKeying(task: KeyingTask): KeyedSteps {
     steps = task.signals.map((signal, s) =>
       s === lead && pass === 0 ? alone[s]!.steps : stepsGiven(task, signal, keying),
     );
-    keying = decodeKeying({ ...task, steps, scales: scales.map((scale, s) => settledScale(steps[s]!, scale)) });
+    const signals = bestHeard(task.signals, steps);
+    keying = decodeKeying({
+      ...task,
+      signals,
+      steps,
+      scales: scales.map((scale, s) => settledScale(steps[s]!, scale)),
+    });
   }
   return { steps, scales, keying };
+}
+
+/** A signal heard clearly that no other load moves silences, stretch by stretch, those that other loads and the charging move. */
+function bestHeard(signals: readonly KeyingSignal[], steps: readonly Float64Array[]): KeyingSignal[] {
+  const followsLoad = ({ sight }: KeyingSignal) => sight === "current" || sight === "drop";
+  const heard = steps[0]!.map((_, k) => {
+    const clear = signals.some(
+      (signal, s) =>
+        followsLoad(signal) &&
+        !Number.isNaN(signal.levels[k]!) &&
+        steps[s]![k]! > clearlyHeard * signal.uncertainty[k]!,
+    );
+    return clear ? 1 : 0;
+  });
+  return signals.map((signal) =>
+    followsLoad(signal)
+      ? signal
+      : { ...signal, levels: signal.levels.map((level, k) => (heard[k] === 1 ? Number.NaN : level)) },
+  );
 }
 
 /** Once the keyed step is known, what is small beside it counts little. */

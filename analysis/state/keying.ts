@@ -61,7 +61,8 @@ const longestSeconds: Seconds = 90;
 const widest = 400;
 
 /** The cheapest way through the stretches. */
-export function decodeKeying(given: KeyingCase): Keying {
+export function decodeKeying(asked: KeyingCase): Keying {
+  const given = { ...asked, signals: asked.signals.map((signal) => ({ ...signal, carried: carried(signal.levels) })) };
   const n = given.starts.length;
   const best = new Float64Array(n + 1).fill(Number.POSITIVE_INFINITY);
   const before = new Int32Array(n + 1).fill(-2);
@@ -91,7 +92,21 @@ export function decodeKeying(given: KeyingCase): Keying {
   return { keyed: traceBack(before, n), cost: best[n]! };
 }
 
-function startTransmitting(given: KeyingCase, offer: (to: number, from: number, cost: number) => void): void {
+/** A signal with the level it was last seen at before, or first seen at, in stretches in which it was not. */
+interface CarriedSignal extends KeyingSignal {
+  readonly carried: Float64Array;
+}
+type CarriedCase = KeyingCase & { readonly signals: readonly CarriedSignal[] };
+
+function carried(levels: Float64Array): Float64Array {
+  let last = levels.find((level) => !Number.isNaN(level)) ?? Number.NaN;
+  return levels.map((level) => {
+    if (!Number.isNaN(level)) last = level;
+    return last;
+  });
+}
+
+function startTransmitting(given: CarriedCase, offer: (to: number, from: number, cost: number) => void): void {
   const n = given.starts.length;
   offer(0, -1, idleCost(given, 0));
   for (let j = 1; j < n && j <= 60; j++) {
@@ -114,12 +129,12 @@ function traceBack(before: Int32Array, n: number): Uint8Array {
 }
 
 /** A stretch taken as keyed against the level of the idle stretch that bounds the transmission. */
-function keyedCost(given: KeyingCase, k: number, idle: number): number {
+function keyedCost(given: CarriedCase, k: number, idle: number): number {
   if (given.fixed[k] === 1) return Number.POSITIVE_INFINITY;
   let cost = 0;
   for (let s = 0; s < given.signals.length; s++) {
-    const { levels, uncertainty } = given.signals[s]!;
-    const rise = levels[k]! - levels[idle]!;
+    const { levels, carried, uncertainty } = given.signals[s]!;
+    const rise = levels[k]! - (idle < k ? carried : levels)[idle]!;
     if (Number.isNaN(rise)) continue;
     const step = given.steps[s]![k]!;
     if (!(step > 0)) continue;
@@ -132,7 +147,7 @@ function keyedCost(given: KeyingCase, k: number, idle: number): number {
   return cost;
 }
 
-function idleCost(given: KeyingCase, k: number): number {
+function idleCost(given: CarriedCase, k: number): number {
   if (given.fixed[k] === 2) return Number.POSITIVE_INFINITY;
   let cost = 0;
   for (let s = 0; s < given.signals.length; s++) {
@@ -144,11 +159,11 @@ function idleCost(given: KeyingCase, k: number): number {
   return cost;
 }
 
-function otherStepCost(given: KeyingCase, i: number, j: number): number {
+function otherStepCost(given: CarriedCase, i: number, j: number): number {
   let cost = 0;
   for (let s = 0; s < given.signals.length; s++) {
-    const { levels, uncertainty } = given.signals[s]!;
-    const step = Math.abs(levels[j]! - levels[i]!);
+    const { levels, carried, uncertainty } = given.signals[s]!;
+    const step = Math.abs(levels[j]! - carried[i]!);
     if (Number.isNaN(step)) continue;
     const full = Math.max(4 * Math.hypot(uncertainty[i]!, uncertainty[j]!), 0.3 * given.scales[s]!);
     cost += costs.otherStep * Math.min(1, (step / full) ** 2);
@@ -156,11 +171,11 @@ function otherStepCost(given: KeyingCase, i: number, j: number): number {
   return cost;
 }
 
-function returnCost(given: KeyingCase, i: number, j: number): number {
+function returnCost(given: CarriedCase, i: number, j: number): number {
   let cost = 0;
   for (let s = 0; s < given.signals.length; s++) {
-    const { levels, uncertainty } = given.signals[s]!;
-    const change = Math.abs(levels[j]! - levels[i]!);
+    const { levels, carried, uncertainty } = given.signals[s]!;
+    const change = Math.abs(levels[j]! - carried[i]!);
     const step = given.steps[s]![j]!;
     if (Number.isNaN(change) || !(step > 0)) continue;
     const full = Math.max(4 * Math.hypot(uncertainty[i]!, uncertainty[j]!), returnTolerance * step);
@@ -170,7 +185,7 @@ function returnCost(given: KeyingCase, i: number, j: number): number {
 }
 
 /** Longest that a step train can have lasted: it began after the sample before and ended before the sample after. */
-function durationCost(given: KeyingCase, first: number, last: number): number {
+function durationCost(given: CarriedCase, first: number, last: number): number {
   const seconds = given.ends[last]! - given.starts[first]!;
   if (seconds < shortestSeconds) return costs.transmission + costs.tooShort;
   if (seconds > longestSeconds) return costs.transmission + 2 * Math.log(seconds / longestSeconds);

@@ -8,7 +8,7 @@ import { type Noise, noiseAt } from "./noise.ts";
 import type { Segment } from "./segmentation.ts";
 
 /** A passing lasts at most this long, or two samples where the meter is slow. */
-const passingSeconds: Seconds = 1;
+const passingSeconds: Seconds = 1.5;
 const passingSamples = 2;
 /** At intervals up to this a single sample is no state: nobody keys so briefly, no engine cranks so briefly. */
 const outlierInterval: Seconds = 0.5;
@@ -62,33 +62,61 @@ function joinLevels(a: Segment, b: Segment): Segment {
   return { from: a.from, to: b.to, level: (a.level * weightA + b.level * weightB) / (weightA + weightB) };
 }
 
-/** A short segment whose level lies between its neighbours' is the passing from one to the other: cut where it is half way. */
+/** Short segments that lead from one standing level to the next are the passing between them: cut where it is half way. */
 function dividePassings(segments: readonly Segment[], samples: Samples, noise: Noise): Segment[] {
-  const result = [...segments];
-  for (let k = 1; k < result.length - 1; k++) {
-    const [before, here, after] = [result[k - 1]!, result[k]!, result[k + 1]!];
-    if (!isPassing(before, here, after, samples, noise)) continue;
-    const cut = halfWay(before, here, after, samples.values);
-    result.splice(k - 1, 3, { ...before, to: cut }, { ...after, from: cut });
-    k--;
+  const result: Segment[] = [];
+  for (let k = 0; k < segments.length; k++) {
+    const before = result[result.length - 1];
+    const after = before === undefined ? -1 : passingEnd(segments, k, before, samples, noise);
+    if (before === undefined || after < 0) {
+      result.push(segments[k]!);
+      continue;
+    }
+    const next = segments[after]!;
+    const cut = halfWay(before, next, samples.values);
+    result[result.length - 1] = { ...before, to: cut };
+    result.push({ ...next, from: cut });
+    k = after;
   }
   return result;
 }
 
-function isPassing(before: Segment, here: Segment, after: Segment, samples: Samples, noise: Noise): boolean {
-  const { seconds, intervalSeconds } = samples;
-  if (Math.abs(after.level - before.level) < 4 * noiseAt(noise, here.from)) return false;
-  const short =
-    here.to - here.from <= passingSamples && intervalSeconds <= outlierInterval
-      ? true
-      : here.to - here.from === 1 || seconds[here.to - 1]! - seconds[here.from]! + intervalSeconds <= passingSeconds;
-  const longer = Math.min(before.to - before.from, after.to - after.from) > here.to - here.from;
-  return short && longer && (here.level - before.level) * (after.level - here.level) > 0;
+/** Index of the standing segment that the short ones from k on lead to; −1 where they lead to none. */
+function passingEnd(segments: readonly Segment[], k: number, before: Segment, samples: Samples, noise: Noise): number {
+  let end = k;
+  while (end < segments.length && isShort(segments, k, end, samples)) end++;
+  for (; end > k; end--) {
+    const after = segments[end];
+    if (after === undefined || isShort(segments, end, end, samples)) continue;
+    if (leads([before, ...segments.slice(k, end), after], noiseAt(noise, before.to) * noise.tie)) return end;
+  }
+  return -1;
 }
 
-function halfWay(before: Segment, here: Segment, after: Segment, values: Float64Array): number {
+/** Whether segments first … last together last no longer than a passing. */
+function isShort(segments: readonly Segment[], first: number, last: number, samples: Samples): boolean {
+  const from = segments[first]!.from;
+  const to = segments[last]!.to;
+  if (to - from <= (samples.intervalSeconds <= outlierInterval ? passingSamples : 1)) return true;
+  return samples.seconds[to - 1]! - samples.seconds[from]! + samples.intervalSeconds <= passingSeconds;
+}
+
+/** Whether levels go one way from the first to the last, with no more between than noise allows. */
+function leads(levels: readonly Segment[], noise: number): boolean {
+  const whole = levels[levels.length - 1]!.level - levels[0]!.level;
+  if (Math.abs(whole) < 4 * noise) return false;
+  const way = Math.sign(whole);
+  return (
+    levels.every((segment, i) => i === 0 || (segment.level - levels[i - 1]!.level) * way > -3 * noise) &&
+    levels
+      .slice(1, -1)
+      .every(({ level }) => (level - levels[0]!.level) / whole > 0 && (level - levels[0]!.level) / whole < 1)
+  );
+}
+
+function halfWay(before: Segment, after: Segment, values: Float64Array): number {
   const middle = (before.level + after.level) / 2;
   const rising = after.level > before.level;
-  for (let i = here.from; i < here.to; i++) if (rising ? values[i]! > middle : values[i]! < middle) return i;
-  return here.to;
+  for (let i = before.to; i < after.from; i++) if (rising ? values[i]! > middle : values[i]! < middle) return i;
+  return after.from;
 }

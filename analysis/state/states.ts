@@ -10,6 +10,7 @@ import { type Judgement, judge } from "./judgement.ts";
 import { movementOf } from "./movement.ts";
 import type { RecordingStates } from "./plateau.ts";
 import { plateausOf } from "./plateaus.ts";
+import { momentsOf } from "./sample-moment.ts";
 import { segmentsOf } from "./segmentation.ts";
 import { settle } from "./settling.ts";
 import type { ClockedLog, PreparedLog } from "./stretch.ts";
@@ -100,14 +101,22 @@ const noOffset = { offsetSeconds: null, offsetUncertaintySeconds: null, driftPpm
 
 /** What this log's clock shows less what the first log's shows, at this log's first sample. */
 function offsetOf(first: ClockedLog, log: ClockedLog) {
+  if (first === log) return { offsetSeconds: 0, offsetUncertaintySeconds: 0, driftPpm: 0 };
   const shownByFirst = (log.startSeconds - first.startSeconds) / first.rate;
-  const a = first.log.samples.startEpochSeconds;
-  const b = log.log.samples.startEpochSeconds;
-  const dated = a !== null && b !== null ? b - a : 0;
-  const isFirst = first === log;
+  const uncertainty = Math.hypot(log.uncertaintySeconds, first.uncertaintySeconds);
+  const driftPpm = (first.rate / log.rate - 1) * 1e6;
+  const a = first.log.samples;
+  const b = log.log.samples;
+  const sameFile = first.log.recording.file === log.log.recording.file;
+  if (a.startEpochSeconds === null || b.startEpochSeconds === null) {
+    return { offsetSeconds: -shownByFirst, offsetUncertaintySeconds: uncertainty, driftPpm };
+  }
+  if (sameFile) return { offsetSeconds: 0, offsetUncertaintySeconds: uncertainty, driftPpm };
+  const [firstMoments, moments] = [momentsOf(a), momentsOf(b)];
+  const stamped = b.startEpochSeconds + moments.firstBeyondStamp - a.startEpochSeconds - firstMoments.firstBeyondStamp;
   return {
-    offsetSeconds: isFirst ? 0 : dated - shownByFirst,
-    offsetUncertaintySeconds: isFirst ? 0 : Math.hypot(log.uncertaintySeconds, first.uncertaintySeconds),
-    driftPpm: isFirst ? 0 : (first.rate / log.rate - 1) * 1e6,
+    offsetSeconds: stamped - shownByFirst,
+    offsetUncertaintySeconds: Math.hypot(uncertainty, moments.firstUncertainty, firstMoments.firstUncertainty),
+    driftPpm,
   };
 }
