@@ -155,7 +155,7 @@ function roundWarnings(job: Job, name: string, readings: readonly Reading[], sus
   return [
     ...suspects.map(
       ({ source, place }) =>
-        `${source} (${placeWords(place)}) contradicts the other readings and was set aside: read it again`,
+        `${source} (${placeWords(place)}) contradicts the other readings, whatever the cause, and hardly counts: read it again`,
     ),
     ...(noState.length > 0
       ? [`${noState.length} typed readings do not say whether the set was keyed and were left out`]

@@ -2,8 +2,8 @@
  * One round from its logs to belief: states, readings, and the probability of every hypothesis.
  */
 import { type Condition, plainCondition } from "./inference/condition.ts";
-import { believeChecked } from "./inference/contradiction.ts";
-import type { Posterior } from "./inference/posterior.ts";
+import { suspectReadings } from "./inference/contradiction.ts";
+import { believe, type Posterior } from "./inference/posterior.ts";
 import type { Job } from "./job/job.ts";
 import { jobInRound } from "./job/round.ts";
 import { partsOf } from "./job/route.ts";
@@ -20,7 +20,7 @@ export interface BelievedRound {
   readonly logged: readonly LoggedRecording[];
   readonly readings: readonly Reading[];
   readonly posterior: Posterior;
-  /** readings set aside because nothing explains them beside the others */
+  /** readings that nothing explains beside the others */
   readonly suspects: readonly Reading[];
 }
 
@@ -40,8 +40,8 @@ export function believeRound(declared: Job, name: string, logs: readonly LogRead
   const logged = inRound.map((entry, index): LoggedRecording => ({ ...entry, states: states[index]! }));
   const typed = job.readings.filter((reading) => reading.round === name);
   const readings = readingsOf(job, logged, typed);
-  const checked = believeChecked(job, expectedParts(job), readings, askedConditions(job, readings));
-  return { name, job, logged, readings, ...checked };
+  const posterior = believe(job, expectedParts(job), readings, askedConditions(job, readings));
+  return { name, job, logged, readings, posterior, suspects: suspectReadings(posterior) };
 }
 
 /** Forecasts are made with the engine off; next readings may be idle, keyed, or with a jumper round a joint. */

@@ -35,16 +35,54 @@ const leastGain = 0.003;
 /** Steps after which a hypothesis that lies hopelessly behind is left where it stands. */
 const patientSteps = 8;
 
+export interface FitOptions {
+  /**
+   * Degrees of freedom of Student's t for the residuals: a reading far off then speaks in proportion to the logarithm
+   * of its miss, as one that was taken wrongly does. Left out: normal.
+   */
+  readonly tail?: number;
+  /** cost beyond which a closer optimum would change nothing */
+  readonly hopelessCost?: number;
+}
+
 /**
  * @param start where to begin, in prior standard deviations
- * @param hopelessCost half the sum of squares beyond which a closer optimum would change nothing
  * @example one unknown z ~ N(0, 1), one residual (z − 1)/1: optimum 0.5, evidence ½·ln½ − ¼
  */
-export function fitLaplace(
-  problem: LeastSquaresProblem,
-  start: Float64Array,
-  hopelessCost = Number.POSITIVE_INFINITY,
-): LaplaceFit {
+export function fitLaplace(problem: LeastSquaresProblem, start: Float64Array, options: FitOptions = {}): LaplaceFit {
+  const hopelessCost = options.hopelessCost ?? Number.POSITIVE_INFINITY;
+  // Least squares first: from far away every reading looks wrong, and none would be listened to.
+  const near = descend(
+    problem,
+    start,
+    Number.POSITIVE_INFINITY,
+    options.tail ? Number.POSITIVE_INFINITY : hopelessCost,
+  );
+  const { point, residuals, cost } = options.tail ? descend(problem, near.point, options.tail, hopelessCost) : near;
+  const size = problem.unknowns;
+  const jacobian = new Float64Array(problem.residuals * size);
+  const precisionFactor = new Float64Array(size * size);
+  fillJacobian(problem, point, residuals, jacobian);
+  fillPrecision(jacobian, weightsOf(residuals, options.tail ?? Number.POSITIVE_INFINITY), precisionFactor, size);
+  choleskyInPlace(precisionFactor, size);
+  return {
+    optimum: point,
+    logEvidence: -cost - logDeterminant(precisionFactor, size) / 2,
+    cost,
+    precisionFactor,
+    residuals,
+    jacobian,
+  };
+}
+
+interface Descent {
+  readonly point: Float64Array;
+  readonly residuals: Float64Array;
+  readonly cost: number;
+}
+
+/** Gauss–Newton steps, each halved until it gains; readings weighed by how well they fit where the tail is heavy. */
+function descend(problem: LeastSquaresProblem, start: Float64Array, tail: number, hopelessCost: number): Descent {
   const { unknowns: size, residuals: count } = problem;
   let point = Float64Array.from(start);
   let residuals = new Float64Array(count);
@@ -54,18 +92,16 @@ export function fitLaplace(
   let trial = new Float64Array(size);
   let trialResiduals = new Float64Array(count);
   problem.evaluate(point, residuals);
-  let cost = halfSquares(point) + halfSquares(residuals);
+  let cost = costOf(point, residuals, tail);
 
   for (let iteration = 0; iteration < mostSteps; iteration++) {
     fillJacobian(problem, point, residuals, jacobian);
-    fillStep(point, residuals, jacobian, precision, step, size);
-    let share = 1;
+    fillStep(point, residuals, jacobian, weightsOf(residuals, tail), precision, step);
     let trialCost = Number.POSITIVE_INFINITY;
-    for (; share > 1e-3; share /= 2) {
+    for (let share = 1; share > 1e-3 && !(trialCost <= cost); share /= 2) {
       for (let k = 0; k < size; k++) trial[k] = point[k]! - share * step[k]!;
       problem.evaluate(trial, trialResiduals);
-      trialCost = halfSquares(trial) + halfSquares(trialResiduals);
-      if (trialCost <= cost) break;
+      trialCost = costOf(trial, trialResiduals, tail);
     }
     if (!(trialCost <= cost)) break;
     [point, trial] = [trial, point];
@@ -74,17 +110,20 @@ export function fitLaplace(
     cost = trialCost;
     if (gain < leastGain || (iteration >= patientSteps && cost > hopelessCost)) break;
   }
-  fillJacobian(problem, point, residuals, jacobian);
-  fillPrecision(jacobian, precision, count, size);
-  choleskyInPlace(precision, size);
-  return {
-    optimum: point,
-    logEvidence: -cost - logDeterminant(precision, size) / 2,
-    cost,
-    precisionFactor: precision,
-    residuals,
-    jacobian,
-  };
+  return { point, residuals, cost };
+}
+
+/** −ln of prior and likelihood, without constants. */
+function costOf(point: Float64Array, residuals: Float64Array, tail: number): number {
+  if (tail === Number.POSITIVE_INFINITY) return halfSquares(point) + halfSquares(residuals);
+  let sum = 0;
+  for (let k = 0; k < residuals.length; k++) sum += Math.log1p((residuals[k]! * residuals[k]!) / tail);
+  return halfSquares(point) + ((tail + 1) / 2) * sum;
+}
+
+/** What each squared residual counts for in a step: 1 throughout for the normal distribution. */
+function weightsOf(residuals: Float64Array, tail: number): Float64Array {
+  return residuals.map((r) => (tail === Number.POSITIVE_INFINITY ? 1 : (tail + 1) / (tail + r * r)));
 }
 
 function halfSquares(values: Float64Array): number {
@@ -114,13 +153,13 @@ function fillJacobian(
   }
 }
 
-/** JᵀJ + I, lower triangle: data and standard normal prior together. */
-function fillPrecision(jacobian: Float64Array, precision: Float64Array, count: number, size: number): void {
+/** JᵀWJ + I, lower triangle: data and standard normal prior together. */
+function fillPrecision(jacobian: Float64Array, weights: Float64Array, precision: Float64Array, size: number): void {
   precision.fill(0);
-  for (let n = 0; n < count; n++) {
+  for (let n = 0; n < weights.length; n++) {
     const row = n * size;
     for (let a = 0; a < size; a++) {
-      const slope = jacobian[row + a]!;
+      const slope = weights[n]! * jacobian[row + a]!;
       if (slope === 0) continue;
       for (let b = 0; b <= a; b++) precision[a * size + b]! += slope * jacobian[row + b]!;
     }
@@ -133,15 +172,17 @@ function fillStep(
   point: Float64Array,
   residuals: Float64Array,
   jacobian: Float64Array,
+  weights: Float64Array,
   precision: Float64Array,
   step: Float64Array,
-  size: number,
 ): void {
+  const size = point.length;
   step.set(point);
   for (let n = 0; n < residuals.length; n++) {
-    for (let k = 0; k < size; k++) step[k]! += jacobian[n * size + k]! * residuals[n]!;
+    const pull = weights[n]! * residuals[n]!;
+    for (let k = 0; k < size; k++) step[k]! += jacobian[n * size + k]! * pull;
   }
-  fillPrecision(jacobian, precision, residuals.length, size);
+  fillPrecision(jacobian, weights, precision, size);
   choleskyInPlace(precision, size);
   choleskySolveInPlace(precision, size, step);
 }

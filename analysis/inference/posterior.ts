@@ -9,7 +9,7 @@ import type { Condition } from "./condition.ts";
 import { type Fault, faultPrior, type Hypothesis, pairOf } from "./hypothesis.ts";
 import { fitLaplace, type LaplaceFit } from "./laplace.ts";
 import { type LoopModel, loopModel, prepareRound, type RoundSetting } from "./loop-model.ts";
-import { shiftLimit, shiftSeen, twoFaultShare } from "./prior.ts";
+import { readingTail, shiftLimit, shiftSeen, twoFaultShare } from "./prior.ts";
 
 export interface Belief {
   readonly hypothesis: Hypothesis;
@@ -50,7 +50,10 @@ export function believe(
   let bestCost = Number.POSITIVE_INFINITY;
   const weigh = (hypothesis: Hypothesis, ...singles: Weighed[]): Weighed => {
     const model = loopModel(setting, hypothesis);
-    const fit = fitLaplace(model, startOf(model, singles), bestCost + hopelessLead);
+    const fit = fitLaplace(model, startOf(model, singles), {
+      tail: readingTail,
+      hopelessCost: bestCost + hopelessLead,
+    });
     bestCost = Math.min(bestCost, fit.cost);
     const logWeight =
       Math.log(hypothesis.prior) + fit.logEvidence + model.logConstant + shiftEvidence(setting, hypothesis);

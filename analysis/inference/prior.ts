@@ -123,6 +123,8 @@ export const driftVolts = { off: 0.015, running: 0.03 } as const;
 /** The model is not the vehicle: share of a drop, and volts, that no reading is trusted beyond. */
 export const modelShare = 0.004;
 export const modelVolts = 0.0008;
+/** Degrees of freedom of Student's t for what readings miss by: now and then one is taken at the wrong place or moment. */
+export const readingTail = 5;
 /** RF in the meter's leads. */
 export const antennaVolts = 0.02;
 /** How far a held extreme may lie beyond the level it bounds. */

@@ -115,7 +115,8 @@ test("a held lowest bounds the level and is not taken for it", () => {
   const held = jobWithReadings([...readings, typed("load+", "load-", 11.95, { held: "lowest" })]);
   const level = jobWithReadings([...readings, typed("load+", "load-", 11.95)]);
   expect(first(held).cause).toBe("supply-sound");
-  expect(first(level).cause).toBe("high-resistance-connection");
+  expect(believeTyped(held).suspects).toEqual([]);
+  expect(believeTyped(level).suspects.length).toBeGreaterThan(0);
 });
 
 test("draws repeat, and hold each belief in its share", () => {
