@@ -10,7 +10,10 @@ const suspectDeviations = 3.8;
 /** Explanations that are believed, one beside the other, to this sum. */
 const believed = 0.9;
 
-/** @returns the readings that every believed hypothesis leaves far off, in the order of the round */
+/**
+ * @returns where every believed hypothesis leaves some reading far off, those that the likeliest one does, in the order
+ * of the round; of two that contradict each other that is the one which fits the rest less
+ */
 export function suspectReadings({ setting, beliefs }: Posterior): Reading[] {
   let sum = 0;
   const counted = beliefs.filter(({ probability }) => {
@@ -18,7 +21,8 @@ export function suspectReadings({ setting, beliefs }: Posterior): Reading[] {
     sum += probability;
     return before < believed;
   });
-  return setting.prepared.flatMap(({ reading }, n) =>
-    counted.every(({ fit }) => Math.abs(fit.residuals[n]!) > suspectDeviations) ? [reading] : [],
-  );
+  const isFar = (residual: number) => Math.abs(residual) > suspectDeviations;
+  if (!counted.every(({ fit }) => fit.residuals.some(isFar))) return [];
+  const [likeliest] = counted;
+  return setting.prepared.flatMap(({ reading }, n) => (isFar(likeliest!.fit.residuals[n]!) ? [reading] : []));
 }
