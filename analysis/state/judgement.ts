@@ -6,6 +6,7 @@ import type { Seconds } from "../units.ts";
 import { findCranks } from "./crank.ts";
 import { type Disturbance, type DisturbanceCase, disturbancesOf } from "./disturbance.ts";
 import { type Crank, runningProbability } from "./engine.ts";
+import { interruptions } from "./interruption.ts";
 import { findKeying, type KeyedSteps, risesOf } from "./keyed-step.ts";
 import type { KeyingSignal } from "./keying.ts";
 import { median } from "./noise.ts";
@@ -74,6 +75,7 @@ export function judge(job: Job, group: readonly ClockedLog[]): Judgement {
     loadVolts,
     minimumVolts: job.load.minimumVolts ?? null,
     pulsedEmission,
+    interrupted: interruptions({ starts, ends, signals, steps: keying.steps, keyed, loadVolts }),
     intervalSeconds: Math.min(...logs.map((log) => log.samples.intervalSeconds)),
   });
   for (const { first, last } of pauses) keyed.fill(1, first, last + 1);

@@ -62,7 +62,7 @@ const widest = 400;
 
 /** The cheapest way through the stretches. */
 export function decodeKeying(asked: KeyingCase): Keying {
-  const given = { ...asked, signals: asked.signals.map((signal) => ({ ...signal, carried: carried(signal.levels) })) };
+  const given = { ...asked, signals: asked.signals.map(withCarried) };
   const n = given.starts.length;
   const best = new Float64Array(n + 1).fill(Number.POSITIVE_INFINITY);
   const before = new Int32Array(n + 1).fill(-2);
@@ -92,18 +92,20 @@ export function decodeKeying(asked: KeyingCase): Keying {
   return { keyed: traceBack(before, n), cost: best[n]! };
 }
 
-/** A signal with the level it was last seen at before, or first seen at, in stretches in which it was not. */
+/** A signal with the level it was last seen at before, and is next seen at after, each stretch. */
 interface CarriedSignal extends KeyingSignal {
-  readonly carried: Float64Array;
+  readonly lastSeen: Float64Array;
+  readonly nextSeen: Float64Array;
 }
 type CarriedCase = KeyingCase & { readonly signals: readonly CarriedSignal[] };
 
-function carried(levels: Float64Array): Float64Array {
-  let last = levels.find((level) => !Number.isNaN(level)) ?? Number.NaN;
-  return levels.map((level) => {
-    if (!Number.isNaN(level)) last = level;
-    return last;
-  });
+function withCarried(signal: KeyingSignal): CarriedSignal {
+  const { levels } = signal;
+  const lastSeen = Float64Array.from(levels);
+  const nextSeen = Float64Array.from(levels);
+  for (let k = 1; k < levels.length; k++) if (Number.isNaN(levels[k]!)) lastSeen[k] = lastSeen[k - 1]!;
+  for (let k = levels.length - 2; k >= 0; k--) if (Number.isNaN(levels[k]!)) nextSeen[k] = nextSeen[k + 1]!;
+  return { ...signal, lastSeen, nextSeen };
 }
 
 function startTransmitting(given: CarriedCase, offer: (to: number, from: number, cost: number) => void): void {
@@ -133,8 +135,8 @@ function keyedCost(given: CarriedCase, k: number, idle: number): number {
   if (given.fixed[k] === 1) return Number.POSITIVE_INFINITY;
   let cost = 0;
   for (let s = 0; s < given.signals.length; s++) {
-    const { levels, carried, uncertainty } = given.signals[s]!;
-    const rise = levels[k]! - (idle < k ? carried : levels)[idle]!;
+    const { levels, lastSeen, nextSeen, uncertainty } = given.signals[s]!;
+    const rise = levels[k]! - (idle < k ? lastSeen : nextSeen)[idle]!;
     if (Number.isNaN(rise)) continue;
     const step = given.steps[s]![k]!;
     if (!(step > 0)) continue;
@@ -162,8 +164,8 @@ function idleCost(given: CarriedCase, k: number): number {
 function otherStepCost(given: CarriedCase, i: number, j: number): number {
   let cost = 0;
   for (let s = 0; s < given.signals.length; s++) {
-    const { levels, carried, uncertainty } = given.signals[s]!;
-    const step = Math.abs(levels[j]! - carried[i]!);
+    const { levels, lastSeen, uncertainty } = given.signals[s]!;
+    const step = Math.abs(levels[j]! - lastSeen[i]!);
     if (Number.isNaN(step)) continue;
     const full = Math.max(4 * Math.hypot(uncertainty[i]!, uncertainty[j]!), 0.3 * given.scales[s]!);
     cost += costs.otherStep * Math.min(1, (step / full) ** 2);
@@ -174,8 +176,8 @@ function otherStepCost(given: CarriedCase, i: number, j: number): number {
 function returnCost(given: CarriedCase, i: number, j: number): number {
   let cost = 0;
   for (let s = 0; s < given.signals.length; s++) {
-    const { levels, carried, uncertainty } = given.signals[s]!;
-    const change = Math.abs(levels[j]! - carried[i]!);
+    const { levels, lastSeen, uncertainty } = given.signals[s]!;
+    const change = Math.abs(levels[j]! - lastSeen[i]!);
     const step = given.steps[s]![j]!;
     if (Number.isNaN(change) || !(step > 0)) continue;
     const full = Math.max(4 * Math.hypot(uncertainty[i]!, uncertainty[j]!), returnTolerance * step);

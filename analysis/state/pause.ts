@@ -12,6 +12,8 @@ export interface PauseCase {
   readonly loadVolts: Float64Array;
   readonly minimumVolts: Volts | null;
   readonly pulsedEmission: boolean;
+  /** 1 where less current flowed than an idle set draws, or no volts stood at the load: nobody's hand does that */
+  readonly interrupted: Uint8Array;
   /** of the fastest log: what is seen of a pause is up to this much off */
   readonly intervalSeconds: Seconds;
 }
@@ -28,6 +30,7 @@ const shortBurst: Seconds = 2.2;
 const shortBurstPause: Seconds = 2.4;
 /** Where the load's volts are near its minimum, a set may need this long to come back. */
 const resetPause: Seconds = 4;
+const interruptedPause: Seconds = 12;
 const speechPause: Seconds = 3;
 const nearMinimum: Volts = 0.4;
 const farAboveMinimum: Volts = 1;
@@ -63,10 +66,17 @@ function candidates({ keyed, starts, ends }: PauseCase): Candidate[] {
 
 function belongs(given: PauseCase, pause: Candidate): boolean {
   const slack = given.intervalSeconds;
+  if (pause.seconds < interruptedPause && interruptedShare(given, pause) > 0.6) return true;
   const short = pause.burst < shortBurst + 2 * slack;
   if (given.pulsedEmission && pause.seconds <= speechPause) return true;
   const above = given.loadVolts[pause.first - 1]! - (given.minimumVolts ?? Number.NaN);
   if (above > farAboveMinimum) return pause.seconds < 0.5 + slack;
   if (above < nearMinimum && short) return pause.seconds < resetPause + 2 * slack;
   return pause.seconds < (short ? shortBurstPause + slack : shortestRelease);
+}
+
+function interruptedShare({ interrupted, starts, ends }: PauseCase, { first, last, seconds }: Candidate): number {
+  let sum = 0;
+  for (let k = first; k <= last; k++) if (interrupted[k] === 1) sum += ends[k]! - starts[k]!;
+  return sum / seconds;
 }
