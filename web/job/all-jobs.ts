@@ -6,7 +6,7 @@ import type { JobRecord } from "../storage/database.ts";
 import { createJob, listJobs, markDeleted } from "../storage/jobs.ts";
 import { askToLast, savingProblem } from "../storage/room.ts";
 import { onSavedElsewhere } from "../storage/tabs.ts";
-import { analyst } from "../worker/analyst-client.ts";
+import { clerk } from "../worker/workers.ts";
 import { saveTrouble } from "./open-job.ts";
 import { jobFromLoop, type ReadyMadeLoop, readyMadeLoops } from "./ready-made-loops.ts";
 import { saveFile } from "./save-file.ts";
@@ -76,7 +76,7 @@ export async function takeFiles(given: readonly File[]): Promise<void> {
 
 async function importFolder(given: readonly File[]): Promise<void> {
   try {
-    const { document, files, warnings } = await analyst().openFolder([...given]);
+    const { document, files, warnings } = await clerk().openFolder([...given]);
     importTroubles.value = [...importTroubles.value, ...warnings];
     const record = await keep(document, files);
     if (record)
@@ -88,7 +88,7 @@ async function importFolder(given: readonly File[]): Promise<void> {
 
 async function startFromLogs(logs: readonly File[]): Promise<void> {
   const files: Record<string, JobRecord["files"][string]> = {};
-  for (const log of logs) files[log.name] = await analyst().keepLog(log);
+  for (const log of logs) files[log.name] = await clerk().keepLog(log);
   const loop = firstLoop();
   const record = await keep(jobFromLoop(loop, `${loop.name}, ${today()}`), files);
   if (record) go(addressOf(record.id, "measure"));
@@ -105,7 +105,7 @@ export async function openSample(name: string): Promise<void> {
 
 /** Hands the job out as a zipped folder. */
 export async function exportJob({ document, files }: Pick<JobRecord, "document" | "files">): Promise<void> {
-  saveFile(`${folderName(document)}.zip`, await analyst().packFolder(document, files));
+  saveFile(`${folderName(document)}.zip`, await clerk().packFolder(document, files));
 }
 
 export const folderName = (document: Job): string =>

@@ -2,7 +2,7 @@
 import { effect, signal } from "@preact/signals";
 import { proxy } from "comlink";
 import type { Diagnosis } from "../../analysis/index.ts";
-import { analyst, dismissAnalyst } from "../worker/analyst-client.ts";
+import { analyst, dismissAnalyst } from "../worker/workers.ts";
 import { folderName } from "./all-jobs.ts";
 import { openJob } from "./open-job.ts";
 

@@ -2,7 +2,7 @@
 import { computed, signal } from "@preact/signals";
 import { type Job, type Recording, roundsOf, type TypedReading } from "../../analysis/index.ts";
 import { askToLast, savingProblem } from "../storage/room.ts";
-import { analyst } from "../worker/analyst-client.ts";
+import { clerk } from "../worker/workers.ts";
 import { edit, editJob, job, openJob, saveTrouble } from "./open-job.ts";
 import { offerUndo } from "./undo.ts";
 
@@ -56,7 +56,7 @@ export async function addLogs(given: readonly File[], placed: Partial<Recording>
   const names: string[] = [];
   try {
     for (const log of given) {
-      const stored = await analyst().keepLog(log);
+      const stored = await clerk().keepLog(log);
       const name = freeFile(log.name, stored.sha256);
       names.push(name);
       edit((draft) => {

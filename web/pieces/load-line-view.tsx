@@ -4,7 +4,7 @@ import { type RoundDiagnosis, type StateEntry, withInterval } from "../../analys
 import type { LoadLinePoint } from "../charts/load-line.ts";
 import type { Lane } from "../screens/traces.tsx";
 import { theme } from "../settings.ts";
-import { analyst } from "../worker/analyst-client.ts";
+import { clerk } from "../worker/workers.ts";
 
 /** More dots than this only darken the picture. */
 const dotsAtMost = 1500;
@@ -23,7 +23,7 @@ export function LoadLineView({ lanes, round }: { lanes: readonly Lane[]; round: 
     setDots(null);
     if (volts && amps && volts.clock.aligned && amps.clock.aligned) {
       const shift = amps.clock.toOwn(volts.clock.toCommon(0));
-      void analyst()
+      void clerk()
         .pairs(volts.source, amps.source, shift, dotsAtMost)
         .then((pairs) => current && setDots(pairs));
     }

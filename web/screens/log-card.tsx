@@ -18,8 +18,8 @@ import { ChoiceField } from "../pieces/fields.tsx";
 import { addressOf } from "../routes.ts";
 import { placeOf } from "../words/reading-words.ts";
 import { bytes, clock, count } from "../words/shown.ts";
-import { analyst } from "../worker/analyst-client.ts";
 import type { LogAccount } from "../worker/log-bench.ts";
+import { clerk } from "../worker/workers.ts";
 import { OverrideFields } from "./override-fields.tsx";
 import { isPlaced, meterChoices, PlaceFields } from "./place-fields.tsx";
 
@@ -201,7 +201,7 @@ function Account({ recording }: { recording: Recording }) {
       return setState({
         trouble: `${recording.file}: the job names this log, and it is not in this browser. Open it here.`,
       });
-    analyst()
+    clerk()
       .accountOf(stored.sha256, recording)
       .then(
         (account) => current && setState({ account }),

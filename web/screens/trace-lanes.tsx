@@ -6,8 +6,8 @@ import type { TraceLane, TraceMarks } from "../charts/trace-lane.ts";
 import { theme } from "../settings.ts";
 import { placeOf } from "../words/reading-words.ts";
 import { clock, count } from "../words/shown.ts";
-import { analyst } from "../worker/analyst-client.ts";
 import type { TraceWindow } from "../worker/pyramid.ts";
+import { clerk } from "../worker/workers.ts";
 import type { Lane } from "./traces.tsx";
 
 interface Range {
@@ -203,7 +203,7 @@ function windowFetcher(lane: Lane, onWindow: (window: TraceWindow) => void) {
       waiting = null;
       const margin = (range.to - range.from) * 0.25;
       const [from, to] = [lane.clock.toOwn(range.from - margin), lane.clock.toOwn(range.to + margin)];
-      const window = await analyst()
+      const window = await clerk()
         .traceWindow(lane.source, from, to, Math.round(pixels * 1.5))
         .catch(() => null);
       if (window) onWindow({ seconds: window.seconds.map(lane.clock.toCommon), values: window.values });

@@ -8,8 +8,8 @@ import { job, openJob } from "../job/open-job.ts";
 import { Segments } from "../pieces/fields.tsx";
 import { LoadLineView } from "../pieces/load-line-view.tsx";
 import { route } from "../routes.ts";
-import { analyst } from "../worker/analyst-client.ts";
 import type { TraceOverview, TraceSource } from "../worker/trace-bench.ts";
+import { clerk } from "../worker/workers.ts";
 import { TraceLanes } from "./trace-lanes.tsx";
 
 export interface Lane {
@@ -77,7 +77,7 @@ function useLanes(
       const stored = files[recording.file];
       if (!stored) return `${recording.file}: this log is not in this browser.`;
       const source = { sha256: stored.sha256, recording };
-      return analyst()
+      return clerk()
         .openTrace(source)
         .then(
           (overview) => ({ source, overview }),

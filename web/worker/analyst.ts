@@ -1,12 +1,8 @@
-/** Everything that takes longer than a keystroke, off the page: folders, logs, diagnoses, traces. */
+/** The worker that diagnoses. It has nothing else to do, so that a long diagnosis holds up no log and no trace, and can be stopped. */
 import { expose } from "comlink";
-import { keepLog } from "../storage/logs.ts";
 import { diagnoseJob } from "./diagnose-job.ts";
-import { openFolder, packFolder } from "./folder.ts";
-import { accountOf } from "./log-bench.ts";
-import { openTrace, pairs, traceWindow } from "./trace-bench.ts";
 
-const analyst = { keepLog, openFolder, packFolder, accountOf, diagnoseJob, openTrace, traceWindow, pairs };
+const analyst = { diagnoseJob };
 export type Analyst = typeof analyst;
 
 expose(analyst);
