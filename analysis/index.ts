@@ -1,6 +1,7 @@
 /** The one door for api and web. */
 export { type DiagnoseOptions, diagnose, diagnoseFiles } from "./diagnose.ts";
 export * from "./diagnosis.ts";
+export { DiagnosisSchema } from "./diagnosis-schema.ts";
 export { type Caution, cautionsForReading, cautionsForRepair } from "./finding/caution.ts";
 export { checkProtection } from "./finding/protection.ts";
 export type * from "./job/job.ts";

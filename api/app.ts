@@ -1,20 +1,32 @@
 /** The HTTP paths over the analysis and the store, and the built app. It never listens: tests call it, `server.ts` puts it on a port. */
 import { serveStatic } from "@hono/node-server/serve-static";
 import { Hono, type MiddlewareHandler } from "hono";
+import { methodsOf } from "./openapi/known-methods.ts";
+import type { Paths } from "./openapi/operation.ts";
 import { onError, problemResponse } from "./problem-response.ts";
 import type { Env } from "./request.ts";
 import { requestLog } from "./request-log.ts";
-import { changes } from "./routes/changes.ts";
-import { diagnoses } from "./routes/diagnoses.ts";
-import { health } from "./routes/health.ts";
-import { jobs } from "./routes/jobs.ts";
-import { logs } from "./routes/logs.ts";
+import { changePaths, changes } from "./routes/changes.ts";
+import { diagnoses, diagnosisPaths } from "./routes/diagnoses.ts";
+import { health, healthPaths } from "./routes/health.ts";
+import { jobPaths, jobs } from "./routes/jobs.ts";
+import { logPaths, logs } from "./routes/logs.ts";
+import { openapi } from "./routes/openapi.ts";
 import { sameMachine } from "./same-machine.ts";
 import { securityHeaders } from "./security-headers.ts";
 import type { Services } from "./services.ts";
 import { ownShop } from "./store/job-store.ts";
 import { memoryCache } from "./worker-pool/diagnosis-cache.ts";
 import { workerPool } from "./worker-pool/worker-pool.ts";
+
+export const openPaths: Paths = {
+  "/api/openapi.json": {
+    get: { summary: "This description", answers: { 200: { words: "OpenAPI 3.1", media: "application/json" } } },
+  },
+  ...healthPaths,
+  ...diagnosisPaths,
+};
+export const keptPaths: Paths = { ...jobPaths, ...logPaths, ...changePaths };
 
 export interface AppOptions {
   /** folder of the built web app */
@@ -28,6 +40,7 @@ export interface AppOptions {
 
 export function createApp({ webRoot, allowedHosts = [], services = null, logRequests = false }: AppOptions): Hono<Env> {
   const app = new Hono<Env>();
+  const paths = services ? { ...openPaths, ...keptPaths } : openPaths;
   app.use(requestLog(logRequests));
   app.use(sameMachine(allowedHosts));
   app.use(securityHeaders());
@@ -43,7 +56,17 @@ export function createApp({ webRoot, allowedHosts = [], services = null, logRequ
     app.route("/api/logs", logs(services));
     app.route("/api/changes", changes(services));
   }
-  app.all("/api/*", (c) => problemResponse(404, `${c.req.method} ${c.req.path} is no path of this server.`));
+  app.route("/api/openapi.json", openapi(paths));
+  app.all("/api/*", (c) => {
+    const methods = methodsOf(paths, c.req.path);
+    if (methods === null) return problemResponse(404, `${c.req.path} is no path of this server.`);
+    return problemResponse(
+      405,
+      `${c.req.path} has the methods ${methods}; got ${c.req.method}.`,
+      {},
+      { allow: methods },
+    );
+  });
   app.use("/assets/*", async (c, next) => {
     await next();
     if (c.res.ok) c.header("cache-control", "public, max-age=31536000, immutable");

@@ -1,6 +1,7 @@
 /** GET /api/changes: which jobs changed since a cursor, oldest first, each as it stands now. */
 import { Hono } from "hono";
 import * as v from "valibot";
+import type { Paths } from "../openapi/operation.ts";
 import { Refusal } from "../problem-response.ts";
 import { type Env, query } from "../request.ts";
 import type { Services } from "../services.ts";
@@ -15,6 +16,19 @@ export const ChangesSchema = v.object({
   changes: v.array(v.object({ id: v.string(), revision: v.number(), deleted: v.boolean() })),
   cursor: v.string(),
 });
+
+export const changePaths: Paths = {
+  "/api/changes": {
+    get: {
+      summary: "Jobs that changed since a cursor, oldest first, each as it stands now; all of them without a cursor",
+      query: ChangesQuerySchema,
+      answers: {
+        200: { words: "The changes, and the cursor to go on from", media: "application/json", schema: ChangesSchema },
+      },
+      problems: [400],
+    },
+  },
+};
 
 export function changes({ jobs }: Services) {
   return new Hono<Env>().get("/", async (c) => {

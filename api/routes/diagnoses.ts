@@ -2,7 +2,9 @@
  * POST /api/diagnoses: a zipped job folder, or job.json and its logs as a form → a diagnosis. Nothing is kept.
  */
 import { Hono } from "hono";
-import { Problem } from "../../analysis/index.ts";
+import * as v from "valibot";
+import { DiagnosisSchema, Problem } from "../../analysis/index.ts";
+import type { Paths } from "../openapi/operation.ts";
 import { Refusal } from "../problem-response.ts";
 import { bodyBytes, type Env, mediaType } from "../request.ts";
 import { cacheKey, type DiagnosisCache } from "../worker-pool/diagnosis-cache.ts";
@@ -10,6 +12,17 @@ import type { DiagnosisWork } from "../worker-pool/work.ts";
 import type { WorkerPool } from "../worker-pool/worker-pool.ts";
 
 export const folderBytesAtMost = 256 * 2 ** 20;
+
+export const diagnosisPaths: Paths = {
+  "/api/diagnoses": {
+    post: {
+      summary: "Diagnoses a job folder; nothing is kept",
+      body: { "application/zip": null, "multipart/form-data": v.looseObject({}) },
+      answers: { 200: { words: "The diagnosis", media: "application/json", schema: DiagnosisSchema } },
+      problems: [413, 415, 422, 503],
+    },
+  },
+};
 
 /** @param cache in memory: an answer that was lost on the way is not made twice */
 export function diagnoses(pool: WorkerPool, cache: DiagnosisCache) {

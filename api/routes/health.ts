@@ -1,8 +1,22 @@
 /** GET /api/health: 200 once the server can serve and its store answers, 503 with the reason otherwise. */
 import { Hono } from "hono";
 import { sql } from "kysely";
+import * as v from "valibot";
+import type { Paths } from "../openapi/operation.ts";
 import { problemResponse } from "../problem-response.ts";
 import type { Services } from "../services.ts";
+
+export const healthPaths: Paths = {
+  "/api/health": {
+    get: {
+      summary: "Whether the server can serve and its store answers",
+      answers: {
+        200: { words: "It can", media: "application/json", schema: v.object({ status: v.literal("ready") }) },
+      },
+      problems: [503],
+    },
+  },
+};
 
 const patienceMilliseconds = 3_000;
 

@@ -1,8 +1,9 @@
 /** /api/jobs: job documents kept under an id that the client made, replaced whole by whoever knows the newest revision. */
 import { type Context, Hono } from "hono";
 import * as v from "valibot";
-import { Problem } from "../../analysis/index.ts";
-import { newDocument } from "../kept-document.ts";
+import { DiagnosisSchema, Problem } from "../../analysis/index.ts";
+import { KeptDocumentSchema, newDocument } from "../kept-document.ts";
+import type { Paths } from "../openapi/operation.ts";
 import { Refusal } from "../problem-response.ts";
 import { type Env, ifMatch, isKnown, JobIdSchema, jsonText, query, tagOf, taken } from "../request.ts";
 import type { Services } from "../services.ts";
@@ -35,6 +36,77 @@ export const RevisionListSchema = v.object({
     }),
   ),
 });
+
+const KeptSchema = v.object({ id: v.string(), revision: v.number() });
+const etag = ["ETag"];
+const document = { media: "application/json", schema: KeptDocumentSchema };
+
+export const jobPaths: Paths = {
+  "/api/jobs": {
+    get: {
+      summary: "A page of jobs, the last changed first",
+      query: ListQuerySchema,
+      answers: { 200: { words: "The page", media: "application/json", schema: JobListSchema } },
+      problems: [400],
+    },
+  },
+  "/api/jobs/{id}": {
+    get: {
+      summary: "A job document as it was sent",
+      headers: { "If-None-Match": "the ETag at hand" },
+      answers: { 200: { words: "The document", ...document, headers: etag }, 304: { words: "It is the one at hand" } },
+      problems: [404],
+    },
+    put: {
+      summary: "Creates a job, or replaces it whole",
+      headers: { "If-None-Match": "* to create", "If-Match": "the ETag of the revision that is replaced" },
+      body: { "application/json": KeptDocumentSchema },
+      answers: {
+        200: { words: "Replaced, and safe on disk", media: "application/json", schema: KeptSchema, headers: etag },
+        201: { words: "Created, and safe on disk", media: "application/json", schema: KeptSchema, headers: etag },
+      },
+      problems: [400, 412, 413, 415, 422, 428, 507],
+    },
+    delete: {
+      summary: "Deletes a job",
+      headers: { "If-Match": "the ETag of the revision that is deleted" },
+      answers: { 204: { words: "Deleted", headers: etag } },
+      problems: [404, 412, 428, 507],
+    },
+  },
+  "/api/jobs/{id}/revisions": {
+    get: {
+      summary: "Every revision of a job and every sibling that lost the race to be one, newest first",
+      answers: { 200: { words: "The revisions", media: "application/json", schema: RevisionListSchema } },
+      problems: [404],
+    },
+  },
+  "/api/jobs/{id}/revisions/{revision}": {
+    get: {
+      summary: "The document of one revision or sibling",
+      answers: { 200: { words: "The document", ...document, headers: etag } },
+      problems: [400, 404],
+    },
+  },
+  "/api/jobs/{id}/diagnosis": {
+    get: {
+      summary: "The diagnosis of what is kept",
+      headers: { "If-None-Match": "the ETag at hand" },
+      answers: {
+        200: { words: "The diagnosis", media: "application/json", schema: DiagnosisSchema, headers: etag },
+        304: { words: "It is the one at hand" },
+      },
+      problems: [404, 422, 503],
+    },
+  },
+  "/api/jobs/{id}/folder": {
+    get: {
+      summary: "The job folder as a zip",
+      answers: { 200: { words: "The folder", media: "application/zip" } },
+      problems: [404],
+    },
+  },
+};
 
 export function jobs(services: Services) {
   const { jobs: store } = services;

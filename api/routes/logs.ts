@@ -1,13 +1,36 @@
 /** /api/logs/{sha256}: meter logs under the hash of their bytes; a shop sees those that it sent. */
 import { type Context, Hono } from "hono";
+import * as v from "valibot";
 import { Sha256Schema } from "../kept-document.ts";
 import { allBytes, type KeptLog, logBytesAtMost } from "../log-store/log-store.ts";
+import type { Paths } from "../openapi/operation.ts";
 import { Refusal } from "../problem-response.ts";
 import { bodyPieces, type Env, isKnown, taken } from "../request.ts";
 import type { Services } from "../services.ts";
 
 /** Up to this size a log is checked whole before the answer begins, so that a damaged one is an error and no broken answer. */
 const checkedBeforehandBytes = 8 * 2 ** 20;
+
+const LogSchema = v.object({ sha256: v.string(), bytes: v.number() });
+
+export const logPaths: Paths = {
+  "/api/logs/{sha256}": {
+    get: {
+      summary: "A meter log",
+      answers: { 200: { words: "Its bytes", media: "application/octet-stream", headers: ["ETag"] } },
+      problems: [404],
+    },
+    put: {
+      summary: "Keeps a meter log under the SHA-256 of its bytes; sending it twice is harmless",
+      body: { "application/octet-stream": null },
+      answers: {
+        200: { words: "It was kept before", media: "application/json", schema: LogSchema },
+        201: { words: "Kept, and safe on disk", media: "application/json", schema: LogSchema },
+      },
+      problems: [400, 413, 422, 507],
+    },
+  },
+};
 
 export function logs({ logStore, logRecords }: Services) {
   return new Hono<Env>()

@@ -136,7 +136,7 @@ function answer(
   return new Promise<WorkResult>((resolve, reject) => {
     const settle = (finish: () => void) => {
       clearTimeout(tooLong);
-      worker.removeAllListeners();
+      worker.off("message", said).off("error", failed).off("exit", left);
       worker.unref();
       signal?.removeEventListener("abort", gone);
       finish();
@@ -148,15 +148,16 @@ function answer(
         void worker.terminate();
         reject(error);
       });
+    const said = (result: WorkResult) => settle(() => resolve(result));
+    const failed = (error: Error) => end(asProblem(error));
+    const left = () => end(new Error("a worker ended by itself"));
     const gone = () => end(new Cancelled());
     const tooLong = setTimeout(
       () => end(new Problem(`should be diagnosed within ${seconds} s; it takes longer (use the command line)`)),
       seconds * 1000,
     );
     signal?.addEventListener("abort", gone, { once: true });
-    worker.on("message", (result: WorkResult) => settle(() => resolve(result)));
-    worker.on("error", (error) => end(asProblem(error)));
-    worker.on("exit", () => end(new Error("a worker ended by itself")));
+    worker.on("message", said).on("error", failed).on("exit", left);
     worker.ref();
     worker.postMessage(work, ownBuffers(work));
     if (signal?.aborted) gone();
