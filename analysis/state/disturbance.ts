@@ -3,6 +3,7 @@
  * Goes in: stretches found keyed, with how high each signal stood over its idle level. Comes out: one name for each disturbed stretch.
  */
 
+import type { Seconds } from "../units.ts";
 import { risesOf } from "./keyed-step.ts";
 import type { KeyingSignal } from "./keying.ts";
 import type { Pause } from "./pause.ts";
@@ -33,14 +34,13 @@ const resetCycleSeconds = 2.4;
 /** Names each keyed stretch that is off the level of the rest of its transmission. */
 export function disturbancesOf(given: DisturbanceCase, pauses: readonly Pause[]): Disturbance[] {
   const found: Disturbance[] = new Array(given.keyed.length).fill(null);
-  const heights = given.signals.map((signal) => heightsOf(signal, given.keyed));
+  const heights = given.signals.map((signal) => heightsOf(given, signal));
   for (const [first, last] of transmissions(given.keyed)) {
     const votes = given.signals.map((_, s) => votesOf(given, heights[s]!, s, first, last));
     for (let k = first; k <= last; k++)
       found[k] = verdict(
         given,
         votes.map((vote) => vote[k - first]!),
-        k,
       );
     for (const pause of pauses) {
       if (pause.first < first || pause.last > last) continue;
@@ -52,10 +52,39 @@ export function disturbancesOf(given: DisturbanceCase, pauses: readonly Pause[])
   return found;
 }
 
-function heightsOf(signal: KeyingSignal, keyed: Uint8Array): Float64Array {
-  const row = new Float64Array(keyed.length).fill(Number.NaN);
-  for (const { k, height } of risesOf(signal, keyed)) row[k] = height;
+/** Height over idle, each run of stretches at its mean by time; NaN where the signal saw no step between a run and the time before keying. */
+function heightsOf(given: DisturbanceCase, signal: KeyingSignal): Float64Array {
+  const row = new Float64Array(given.keyed.length).fill(Number.NaN);
+  const rises = risesOf(signal, given.keyed);
+  for (let i = 0; i < rises.length; ) {
+    const run = signal.run[rises[i]!.k]!;
+    let end = i;
+    let seconds = 0;
+    let sum = 0;
+    while (end < rises.length && signal.run[rises[end]!.k] === run) {
+      const { k, height } = rises[end++]!;
+      const weight = Math.max(given.ends[k]! - given.starts[k]!, 1e-6);
+      seconds += weight;
+      sum += weight * height;
+    }
+    if (mostlyKeyed(given, signal, run, seconds)) {
+      for (let r = i; r < end; r++) row[rises[r]!.k] = sum / seconds;
+    }
+    i = end;
+  }
   return row;
+}
+
+/** A run that lies mostly outside keying reaches into it only because clocks and edges are not known to the moment. */
+function mostlyKeyed(
+  { starts, ends }: DisturbanceCase,
+  { run }: KeyingSignal,
+  wanted: number,
+  keyedSeconds: Seconds,
+): boolean {
+  let whole = 0;
+  for (let k = 0; k < run.length; k++) if (run[k] === wanted) whole += ends[k]! - starts[k]!;
+  return keyedSeconds > 0.6 * whole;
 }
 
 function* transmissions(keyed: Uint8Array): Generator<[number, number]> {
@@ -67,7 +96,8 @@ function* transmissions(keyed: Uint8Array): Generator<[number, number]> {
   }
 }
 
-type Vote = "gone" | "higher" | "partly" | null;
+/** null: not seen clearly */
+type Vote = "gone" | "higher" | "partly" | "usual" | null;
 
 /** What one signal says of each stretch of a transmission. */
 function votesOf(given: DisturbanceCase, heights: Float64Array, s: number, first: number, last: number): Vote[] {
@@ -83,7 +113,7 @@ function votesOf(given: DisturbanceCase, heights: Float64Array, s: number, first
   return rows.map((height) => {
     if (Number.isNaN(height)) return null;
     if (height < gone * usual) return "gone";
-    if (!shifts || height < usual + jump / 2) return null;
+    if (!shifts || height < usual + jump / 2) return "usual";
     return signal.sight === "current" ? "partly" : "higher";
   });
 }
@@ -101,12 +131,15 @@ function largestJump(heights: readonly number[], least: number): number {
 }
 
 /** Volts across the load decide: a contact that gives way pulls them down, a load that lets go lets them up. */
-function verdict(given: DisturbanceCase, votes: readonly Vote[], k: number): Disturbance {
+function verdict({ signals }: DisturbanceCase, votes: readonly Vote[]): Disturbance {
   if (votes.includes("higher")) return "contact-break";
-  const load = given.signals.findIndex((signal, s) => signal.sight === "load" && votes[s] !== null);
-  if (load >= 0 && votes[load] === "gone") return "load-reset";
-  const voices = votes.filter((vote, s) => vote !== null || !Number.isNaN(given.signals[s]!.levels[k]!)).length;
-  return voices > 0 && votes.includes("gone") ? "load-reset" : null;
+  const load = votes.find((vote, s) => signals[s]!.sight === "load" && vote !== null);
+  if (load !== undefined) return load === "gone" ? "load-reset" : null;
+  // Other loads and the charging move the battery too: it is asked where nothing else was seen.
+  const better = votes.filter((vote, s) => vote !== null && signals[s]!.sight !== "battery");
+  const asked = better.length > 0 ? better : votes;
+  const count = (wanted: Vote) => asked.filter((vote) => vote === wanted).length;
+  return count("gone") > count("usual") + count("partly") ? "load-reset" : null;
 }
 
 const seesLoad = (given: DisturbanceCase, first: number, last: number): boolean =>

@@ -192,10 +192,11 @@ function withLoadVolts(
   keyed: Uint8Array,
 ) {
   if (loadVolts.every((level) => Number.isNaN(level))) return { signals, steps };
-  const uncertainty = signals.find((signal) => signal.sight === "load")!.uncertainty;
+  const { uncertainty, run } = signals.find((signal) => signal.sight === "load")!;
   const load: KeyingSignal = {
     levels: loadVolts.map((x) => -x),
     uncertainty,
+    run,
     sight: "load",
     expected: null,
     idleShare: null,

@@ -10,6 +10,8 @@ import type { Segment } from "./segmentation.ts";
 /** A passing lasts at most this long, or two samples where the meter is slow. */
 const passingSeconds: Seconds = 1.5;
 const passingSamples = 2;
+/** Within this share of a step from either end a level has all but arrived. */
+const nearEnd = 0.15;
 /** At intervals up to this a single sample is no state: nobody keys so briefly, no engine cranks so briefly. */
 const outlierInterval: Seconds = 0.5;
 
@@ -88,7 +90,9 @@ function passingEnd(segments: readonly Segment[], k: number, before: Segment, sa
   for (; end > k; end--) {
     const after = segments[end];
     if (after === undefined || isShort(segments, end, end, samples)) continue;
-    if (leads([before, ...segments.slice(k, end), after], noiseAt(noise, before.to) * noise.tie)) return end;
+    const levels = [before, ...segments.slice(k, end), after];
+    const slow = samples.intervalSeconds > outlierInterval;
+    if (leads(levels, noiseAt(noise, before.to) * noise.tie) && (!slow || halfWays(levels) <= 1)) return end;
   }
   return -1;
 }
@@ -97,7 +101,7 @@ function passingEnd(segments: readonly Segment[], k: number, before: Segment, sa
 function isShort(segments: readonly Segment[], first: number, last: number, samples: Samples): boolean {
   const from = segments[first]!.from;
   const to = segments[last]!.to;
-  if (to - from <= (samples.intervalSeconds <= outlierInterval ? passingSamples : 1)) return true;
+  if (to - from <= passingSamples) return true;
   return samples.seconds[to - 1]! - samples.seconds[from]! + samples.intervalSeconds <= passingSeconds;
 }
 
@@ -112,6 +116,14 @@ function leads(levels: readonly Segment[], noise: number): boolean {
       .slice(1, -1)
       .every(({ level }) => (level - levels[0]!.level) / whole > 0 && (level - levels[0]!.level) / whole < 1)
   );
+}
+
+/** Samples between the first and the last level that are near neither: a slow meter has one, more are a state. */
+function halfWays(levels: readonly Segment[]): number {
+  const first = levels[0]!.level;
+  const whole = levels[levels.length - 1]!.level - first;
+  const between = levels.slice(1, -1).filter(({ level }) => Math.abs((level - first) / whole - 0.5) < 0.5 - nearEnd);
+  return between.reduce((sum, { from, to }) => sum + to - from, 0);
 }
 
 function halfWay(before: Segment, after: Segment, values: Float64Array): number {

@@ -13,7 +13,7 @@ const clampFactor = 1.4;
 
 /** One signal for each log, in order, then one for each pair of volts logs that pass the load. */
 export function signalsOf(job: Job, logs: readonly PreparedLog[], stretches: readonly Stretch[]): KeyingSignal[] {
-  const own = logs.map((log, i) => ownSignal(job, log, levelsOf(stretches, i), uncertaintyOf(stretches, i)));
+  const own = logs.map((log, i) => ownSignal(job, log, stretches, i));
   const outer = outermost(logs);
   const differences: KeyingSignal[] = [];
   for (let i = 0; i < logs.length; i++) {
@@ -42,12 +42,10 @@ function outermost(logs: readonly PreparedLog[]): number {
   return best;
 }
 
-const levelsOf = (stretches: readonly Stretch[], i: number): Float64Array =>
-  Float64Array.from(stretches, (stretch) => stretch.looks[i]!.level);
-const uncertaintyOf = (stretches: readonly Stretch[], i: number): Float64Array =>
-  Float64Array.from(stretches, (stretch) => stretch.looks[i]!.uncertainty);
-
-function ownSignal(job: Job, log: PreparedLog, levels: Float64Array, uncertainty: Float64Array): KeyingSignal {
+function ownSignal(job: Job, log: PreparedLog, stretches: readonly Stretch[], i: number): KeyingSignal {
+  const levels = Float64Array.from(stretches, (stretch) => stretch.looks[i]!.level);
+  const uncertainty = Float64Array.from(stretches, (stretch) => stretch.looks[i]!.uncertainty);
+  const run = Int32Array.from(stretches, (stretch) => stretch.looks[i]!.segment);
   const { direction, sight, expectedAmps, idleShare } = log.movement;
   const open = sight === "load" || sight === "battery" ? openBelow(levels) : -1;
   const turned = levels.map((level) => (Math.abs(level) < open ? Number.NaN : level * direction));
@@ -65,6 +63,7 @@ function ownSignal(job: Job, log: PreparedLog, levels: Float64Array, uncertainty
   return {
     levels: turned,
     uncertainty,
+    run,
     sight,
     expected: sight === "battery" && !plain ? null : expected,
     idleShare: tellsLevel ? shareOfStep : null,
@@ -77,11 +76,21 @@ function differenceSignal(a: PreparedLog, outer: KeyingSignal, b: PreparedLog, i
   return {
     levels: outer.levels.map((_, k) => volts(a, outer, k) - volts(b, inner, k)),
     uncertainty: outer.uncertainty.map((u, k) => Math.hypot(u, inner.uncertainty[k]!)),
+    run: commonRuns(outer.run, inner.run),
     sight: "drop",
     expected: null,
     // Two meters differ by their own errors: the level says nothing, the step everything.
     idleShare: null,
   };
+}
+
+/** A new number wherever either of two changes. */
+function commonRuns(a: Int32Array, b: Int32Array): Int32Array {
+  let run = 0;
+  return a.map((_, k) => {
+    if (k > 0 && (a[k] !== a[k - 1] || b[k] !== b[k - 1])) run++;
+    return run;
+  });
 }
 
 /** Volts across a load below a third of their usual level: a contact is open, and how far they fell says nothing of keying. */

@@ -8,7 +8,7 @@ import type { Seconds } from "../units.ts";
 import type { Movement } from "./movement.ts";
 import { type Noise, noiseAt } from "./noise.ts";
 import { meanOf, runningSums } from "./partition.ts";
-import type { Segment } from "./segmentation.ts";
+import { pauseSeconds, type Segment } from "./segmentation.ts";
 
 export interface PreparedLog {
   readonly recording: Recording;
@@ -32,7 +32,9 @@ export interface ClockedLog {
 export interface Look {
   readonly from: number;
   readonly to: number;
-  /** NaN where the log has no sample there */
+  /** the log's own segment that covers the stretch, by number; −1 where the log has a pause or has not begun or has ended */
+  readonly segment: number;
+  /** of the samples in the stretch where there are enough, else of the segment; NaN where there is none */
   readonly level: number;
   readonly uncertainty: number;
 }
@@ -90,16 +92,47 @@ function lookerOf({ log, startSeconds, rate, uncertaintySeconds }: ClockedLog): 
     edge.outer ? 0 : edge.index >= 0 ? edge.index : lowerBound(seconds, local(edge.seconds) + slack);
   const after = (edge: Edge) =>
     edge.outer ? values.length : edge.index >= 0 ? edge.index : lowerBound(seconds, local(edge.seconds) - slack);
+  const own = log.segments;
   return (fromEdge, toEdge) => {
     const from = first(fromEdge);
     const to = Math.max(from, after(toEdge));
-    const trim = to - from >= 4 ? 1 : 0;
-    const n = to - from - 2 * trim;
-    const level = n > 0 ? meanOf(sums, from + trim, to - trim) : Number.NaN;
-    const noise = noiseAt(log.noise, (from + to) >> 1) * log.noise.tie;
+    const segment = segmentAt(log, fromEdge, toEdge, local((fromEdge.seconds + toEdge.seconds) / 2));
+    const enough = to - from >= fewSamples || segment < 0;
+    const [low, high] = enough ? [from, to] : [own[segment]!.from, own[segment]!.to];
+    const trim = high - low >= 4 ? 1 : 0;
+    const n = high - low - 2 * trim;
+    const level = n > 0 ? meanOf(sums, low + trim, high - trim) : Number.NaN;
+    const noise = noiseAt(log.noise, (low + high) >> 1) * log.noise.tie;
     const uncertainty = Math.hypot(noise / Math.sqrt(Math.max(n, 1)), resolution / Math.sqrt(12));
-    return { from, to, level, uncertainty };
+    return { from, to, segment, level, uncertainty };
   };
+}
+
+/** Fewer samples than this say less of a level than the whole segment that they are part of. */
+const fewSamples = 5;
+
+/** The segment that a log's own edges name, else the one in the middle of the stretch. */
+function segmentAt(log: PreparedLog, from: Edge, to: Edge, middle: Seconds): number {
+  const { seconds, intervalSeconds } = log.samples;
+  if (from.index >= 0) return segmentOf(log.segments, from.index);
+  if (to.index > 0) return segmentOf(log.segments, to.index - 1);
+  const after = lowerBound(seconds, middle);
+  const pause = pauseSeconds(log.samples);
+  if (after === 0) return seconds[0]! - middle <= intervalSeconds ? 0 : -1;
+  if (after === seconds.length) return middle - seconds[after - 1]! <= intervalSeconds ? log.segments.length - 1 : -1;
+  if (seconds[after]! - seconds[after - 1]! > pause) return -1;
+  return segmentOf(log.segments, middle - seconds[after - 1]! < seconds[after]! - middle ? after - 1 : after);
+}
+
+function segmentOf(segments: readonly Segment[], sample: number): number {
+  let low = 0;
+  let high = segments.length - 1;
+  while (low < high) {
+    const middle = (low + high + 1) >> 1;
+    if (segments[middle]!.from <= sample) low = middle;
+    else high = middle - 1;
+  }
+  return low;
 }
 
 /** First index whose value is not below x. */
