@@ -41,6 +41,8 @@ export interface FitOptions {
    * of its miss, as one that was taken wrongly does. Left out: normal.
    */
   readonly tail?: number;
+  /** the start is near an optimum: no least squares first */
+  readonly near?: boolean;
   /** cost beyond which a closer optimum would change nothing */
   readonly hopelessCost?: number;
 }
@@ -50,20 +52,17 @@ export interface FitOptions {
  * @example one unknown z ~ N(0, 1), one residual (z − 1)/1: optimum 0.5, evidence ½·ln½ − ¼
  */
 export function fitLaplace(problem: LeastSquaresProblem, start: Float64Array, options: FitOptions = {}): LaplaceFit {
-  const hopelessCost = options.hopelessCost ?? Number.POSITIVE_INFINITY;
+  const { tail = Number.POSITIVE_INFINITY, hopelessCost = Number.POSITIVE_INFINITY, near = false } = options;
+  const heavy = tail < Number.POSITIVE_INFINITY;
   // Least squares first: from far away every reading looks wrong, and none would be listened to.
-  const near = descend(
-    problem,
-    start,
-    Number.POSITIVE_INFINITY,
-    options.tail ? Number.POSITIVE_INFINITY : hopelessCost,
-  );
-  const { point, residuals, cost } = options.tail ? descend(problem, near.point, options.tail, hopelessCost) : near;
+  const from =
+    heavy && !near ? descend(problem, start, Number.POSITIVE_INFINITY, Number.POSITIVE_INFINITY).point : start;
+  const { point, residuals, cost } = descend(problem, from, tail, hopelessCost);
   const size = problem.unknowns;
   const jacobian = new Float64Array(problem.residuals * size);
   const precisionFactor = new Float64Array(size * size);
   fillJacobian(problem, point, residuals, jacobian);
-  fillPrecision(jacobian, weightsOf(residuals, options.tail ?? Number.POSITIVE_INFINITY), precisionFactor, size);
+  fillPrecision(jacobian, weightsOf(residuals, tail), precisionFactor, size);
   choleskyInPlace(precisionFactor, size);
   return {
     optimum: point,

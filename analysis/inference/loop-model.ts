@@ -284,10 +284,10 @@ export function loopModel(setting: RoundSetting, hypothesis: Hypothesis): LoopMo
 
   const measuredConditions = [...new Set(setting.prepared.map(({ condition }) => condition))];
 
-  /** The circuit of every condition that a reading was taken in, at its place among the conditions. */
-  function inputsOf(values: Float64Array): CircuitInput[] {
+  /** The circuits of conditions, each at its place among the conditions. */
+  function inputsOf(values: Float64Array, indices: readonly number[] = measuredConditions): CircuitInput[] {
     const inputs: CircuitInput[] = [];
-    for (const index of measuredConditions) inputs[index] = inputOf(values, setting.conditions[index]!, []);
+    for (const index of indices) inputs[index] = inputOf(values, setting.conditions[index]!, []);
     return inputs;
   }
 
@@ -305,6 +305,9 @@ export function loopModel(setting: RoundSetting, hypothesis: Hypothesis): LoopMo
     }
   }
 
+  /** Which conditions an unknown touches is the same wherever it stands; found once. */
+  const touched: number[][] = [];
+
   /** Inputs are moved a little for each unknown, and the circuit's own laws carry that on to the readings. */
   function slopes(unknowns: Float64Array, residuals: Float64Array, jacobian: Float64Array): void {
     const values = decode(unknowns);
@@ -318,13 +321,15 @@ export function loopModel(setting: RoundSetting, hypothesis: Hypothesis): LoopMo
     const slope = { partDropVolts: new Float64Array(partCount), partAmps: new Float64Array(partCount), loadVolts: 0 };
     jacobian.fill(0);
     for (let k = 0; k < ownCount; k++) {
+      const touches: number[] = [];
       const held = values[k]!;
       values[k] = unknownValue(unknownList[k]!, unknowns[k]! + inputStep);
-      const moved = inputsOf(values);
+      const moved = inputsOf(values, touched[k]);
       values[k] = held;
-      for (const index of measuredConditions) {
+      for (const index of touched[k] ?? measuredConditions) {
         const change = changeBetween(inputs[index]!, moved[index]!);
         if (change === null) continue;
+        touches.push(index);
         circuitSlope(inputs[index]!, solutions[index]!, change, slope);
         for (let n = 0; n < setting.prepared.length; n++) {
           const entry = setting.prepared[n]!;
@@ -332,6 +337,7 @@ export function loopModel(setting: RoundSetting, hypothesis: Hypothesis): LoopMo
           jacobian[n * size + k] = shown(entry.probe, slope) * (1 + gainOf(values, entry)) * scale[n]!;
         }
       }
+      touched[k] ??= touches;
     }
     for (let n = 0; n < setting.prepared.length; n++) {
       const { probe, condition, gain, counts } = setting.prepared[n]!;

@@ -88,9 +88,19 @@ function normalise(weighed: readonly Weighed[]): Belief[] {
     .sort((a, b) => b.probability - a.probability);
 }
 
-/** A fit begins at the prior's middle; of two faults together each begins as large as it was found alone. */
+/** A fit begins at the prior's middle; of two faults, where the likelier one alone ended, each as large as it was found alone. */
 function startOf(model: LoopModel, singles: readonly Weighed[]): Float64Array {
   const start = new Float64Array(model.unknowns);
+  const [likelier] = singles;
+  if (likelier === undefined) return start;
+  const meters = model.setting.meterDeviations.length;
+  start.set(
+    likelier.fit.optimum.subarray(
+      0,
+      Math.min(...model.faultPlaces.filter((place) => place >= 0), model.unknowns - meters),
+    ),
+  );
+  start.set(likelier.fit.optimum.subarray(likelier.model.unknowns - meters), model.unknowns - meters);
   singles.forEach((single, index) => {
     const [own] = single.model.faultPlaces;
     const place = model.faultPlaces[index]!;
