@@ -26,7 +26,8 @@ const driftPrior = 120e-6;
 const mostDrift = 600e-6;
 /** Matched edges lie within this many standard uncertainties. */
 const reach = 3;
-const unmatchedCost = 1;
+/** Share of true edges that are found in a log. */
+const seen = 0.85;
 
 /**
  * The best match of two edge trains; null where no two edges meet.
@@ -97,24 +98,30 @@ function pairs(reference: EdgeTrain, other: EdgeTrain, start: Seconds, rate: num
   return found;
 }
 
-/** How much better than chance the edges meet: each meeting gains by how unlikely it is, each lone edge costs. */
+/**
+ * How much better than chance the edges meet, natural-log units: judged by the train that has fewer in the time that both
+ * cover, since a fan or a hunting regulator adds steps to the other. Each edge that meets one gains by how seldom chance
+ * would do it; each that meets none costs.
+ */
 function scoreOf(reference: EdgeTrain, other: EdgeTrain, start: Seconds): number {
+  const slack = 2 * tolerance(reference.edges, other.edges);
+  const inReference = reference.edges.filter(
+    (a) => a.seconds > start + slack && a.seconds < start + other.seconds - slack,
+  );
+  const inOther = other.edges.filter((b) => b.seconds > slack - start && b.seconds < reference.seconds - start - slack);
+  const few = Math.min(inReference.length, inOther.length);
+  const many = inReference.length <= inOther.length ? inOther : inReference;
+  const common = Math.min(reference.seconds, start + other.seconds) - Math.max(0, start);
   const met = pairs(reference, other, start, 1, mostDrift);
-  const spacing = reference.seconds / Math.max(reference.edges.length, 1);
   let score = 0;
   for (const { a, b } of met) {
     const u = Math.hypot(a.uncertainty, b.uncertainty, (mostDrift / 2) * b.seconds);
-    const gain = Math.log(Math.max(spacing / (2.5 * u), 1.2)) + (a.kind === 2 ? 1 : 0);
-    score += gain - (a.seconds - b.seconds - start) ** 2 / (2 * u * u);
+    const alike = many.filter((edge) => edge.kind === a.kind).length;
+    const byChance = 1 - Math.exp((-alike * 2 * reach * u) / Math.max(common, u));
+    score += Math.log(seen / Math.max(byChance, 1e-3)) + (a.kind === 2 ? 1 : 0);
+    score += 0.5 - Math.min((a.seconds - b.seconds - start) ** 2 / (2 * u * u), 4);
   }
-  const within = (edges: readonly ClockEdge[], low: Seconds, high: Seconds) =>
-    edges.filter((edge) => edge.seconds > low && edge.seconds < high).length;
-  const slack = 2 * tolerance(reference.edges, other.edges);
-  const lone =
-    within(reference.edges, start + slack, start + other.seconds - slack) +
-    within(other.edges, slack - start, reference.seconds - start - slack) -
-    2 * met.length;
-  return score - unmatchedCost * Math.max(lone, 0);
+  return score + Math.max(few - met.length, 0) * Math.log(1 - seen);
 }
 
 /** Offset and drift by weighted least squares over matched edges, re-matched as they settle; far ones count less (Huber). */

@@ -131,9 +131,12 @@ function largestJump(heights: readonly number[], least: number): number {
 }
 
 /** Volts across the load decide: a contact that gives way pulls them down, a load that lets go lets them up. */
-function verdict({ signals }: DisturbanceCase, votes: readonly Vote[]): Disturbance {
+function verdict({ signals }: DisturbanceCase, cast: readonly Vote[]): Disturbance {
+  // Battery less load sees the whole run and no other load: where it was seen, volts at the load add nothing.
+  const whole = cast.some((vote, s) => vote !== null && signals[s]!.wholeRun);
+  const votes = whole ? cast.map((vote, s) => (signals[s]!.sight === "load" ? null : vote)) : cast;
   if (votes.includes("higher")) return "contact-break";
-  const load = votes.find((vote, s) => signals[s]!.sight === "load" && vote !== null);
+  const load = votes.find((vote, s) => (signals[s]!.sight === "load" || signals[s]!.wholeRun) && vote !== null);
   if (load !== undefined) return load === "gone" ? "load-reset" : null;
   // Other loads and the charging move the battery too: it is asked where nothing else was seen.
   const better = votes.filter((vote, s) => vote !== null && signals[s]!.sight !== "battery");

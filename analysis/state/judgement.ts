@@ -16,6 +16,7 @@ import { openBelow, signalsOf } from "./signals.ts";
 import { type ClockedLog, type Stretch, stretchesOf } from "./stretch.ts";
 
 export interface Judgement {
+  readonly group: readonly ClockedLog[];
   readonly stretches: readonly Stretch[];
   readonly radio: readonly (RadioState | null)[];
   readonly engine: readonly (EngineState | null)[];
@@ -87,6 +88,7 @@ export function judge(job: Job, group: readonly ClockedLog[]): Judgement {
     pulsedEmission,
   };
   return {
+    group,
     stretches,
     radio: radioOf(job, group, stretches, keyed, signals, keying),
     engine: engineStates(running, cranks, starts),
@@ -197,6 +199,7 @@ function withLoadVolts(
     levels: loadVolts.map((x) => -x),
     uncertainty,
     run,
+    wholeRun: false,
     sight: "load",
     expected: null,
     idleShare: null,

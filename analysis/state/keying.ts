@@ -11,6 +11,8 @@ export interface KeyingSignal {
   readonly levels: Float64Array;
   readonly uncertainty: Float64Array;
   readonly sight: Sight;
+  /** battery's volts less the load's: everything between the two */
+  readonly wholeRun: boolean;
   /** stretches of one number are one level to the logs behind the signal: between them they saw no step */
   readonly run: Int32Array;
   /** step expected when keyed, in the signal's unit, and by what factor it may be off; null where nothing is known */

@@ -97,6 +97,8 @@ export function momentOf(judged: Judgement, place: number, log: PreparedLog, k: 
   const look = judged.stretches[k]!.looks[place]!;
   const { seconds } = log.samples;
   if (before.to <= 0 || look.from >= seconds.length) return null;
-  if (look.from > 0 && look.from === before.to) return startOf(log, look.from);
-  return (seconds[Math.max(before.to - 1, 0)]! + seconds[Math.min(look.from, seconds.length - 1)]!) / 2;
+  if (look.from > 0 && look.from === before.to && !pausedBefore(log, look.from)) return startOf(log, look.from);
+  const { startSeconds, rate } = judged.group[place]!;
+  const mapped = (judged.stretches[k]!.start - startSeconds) / rate;
+  return mapped > 0 && mapped < seconds[seconds.length - 1]! ? mapped : null;
 }

@@ -113,14 +113,21 @@ function joinDrift(sums: RunningSums, edges: readonly number[], samples: Samples
   return joined;
 }
 
-/** Whether two stretches are stairs of one drift: long enough to judge, no pause between, and straight lines through them meet. */
+/**
+ * Whether two stretches are stairs of one drift: no pause between, and straight lines through them meet.
+ * Short ones have to climb as a drift does: two levels in quick succession do not.
+ */
 function isDrift(sums: RunningSums, edges: readonly [number, number, number], samples: Samples): boolean {
   const [from, at, to] = edges;
-  const least = Math.max(fewestSamples, driftSeconds / Math.max(samples.intervalSeconds, 1e-9));
-  if (at - from < least || to - at < least) return false;
+  if (Math.min(at - from, to - at) < 3) return false;
   if (samples.seconds[at]! - samples.seconds[at - 1]! > pauseSeconds(samples)) return false;
   const step = meanOf(sums, at, to) - meanOf(sums, from, at);
-  return Math.abs(ends(sums, at, to).first - ends(sums, from, at).last) < driftShare * Math.abs(step);
+  const before = ends(sums, from, at);
+  const after = ends(sums, at, to);
+  if (Math.abs(after.first - before.last) >= driftShare * Math.abs(step)) return false;
+  const least = Math.max(fewestSamples, driftSeconds / Math.max(samples.intervalSeconds, 1e-9));
+  if (at - from >= least && to - at >= least) return true;
+  return (before.last - before.first) / step > driftShare && (after.last - after.first) / step > driftShare;
 }
 
 /** Both ends of a straight line through a stretch, from the means of its thirds: steps of a sample's noise matter little. */

@@ -64,6 +64,7 @@ function ownSignal(job: Job, log: PreparedLog, stretches: readonly Stretch[], i:
     levels: turned,
     uncertainty,
     run,
+    wholeRun: false,
     sight,
     expected: sight === "battery" && !plain ? null : expected,
     idleShare: tellsLevel ? shareOfStep : null,
@@ -77,6 +78,7 @@ function differenceSignal(a: PreparedLog, outer: KeyingSignal, b: PreparedLog, i
     levels: outer.levels.map((_, k) => volts(a, outer, k) - volts(b, inner, k)),
     uncertainty: outer.uncertainty.map((u, k) => Math.hypot(u, inner.uncertainty[k]!)),
     run: commonRuns(outer.run, inner.run),
+    wholeRun: true,
     sight: "drop",
     expected: null,
     // Two meters differ by their own errors: the level says nothing, the step everything.
