@@ -24,14 +24,23 @@ function kept(): Partial<Settings> {
 
 const night = matchMedia("(prefers-color-scheme: dark)");
 
+/** Paper is white: what is printed is drawn as for the sun. */
+const printing = signal(false);
+
 function applyTheme(): void {
   const { theme: wish } = settings.value;
-  theme.value = wish === "auto" ? (night.matches ? "night" : "sun") : wish;
+  theme.value = printing.value ? "sun" : wish === "auto" ? (night.matches ? "night" : "sun") : wish;
   document.documentElement.dataset.theme = theme.value;
 }
 
 export function startSettings(): void {
   night.addEventListener("change", applyTheme);
+  addEventListener("beforeprint", () => {
+    printing.value = true;
+  });
+  addEventListener("afterprint", () => {
+    printing.value = false;
+  });
   effect(applyTheme);
   effect(() => localStorage.setItem(key, JSON.stringify(settings.value)));
 }

@@ -61,6 +61,29 @@ describe.skipIf(!browserPath)("jobs in the browser", () => {
     await context.close();
   });
 
+  it("says clearly when the storage is full, and saves again when there is room", async () => {
+    const { page, context } = await newcomer(browser, app.address);
+    await page.addInitScript(`
+      const put = IDBObjectStore.prototype.put;
+      IDBObjectStore.prototype.put = function (...given) {
+        if (globalThis.full) throw new DOMException("no room", "QuotaExceededError");
+        return put.apply(this, given);
+      };`);
+    await page.reload();
+    await page.getByText("New job from a circuit").click();
+    await page.getByRole("button", { name: /Fused pair/ }).click();
+    await page.evaluate("globalThis.full = true");
+    await page.getByLabel("Job", { exact: true }).fill("Typed while full");
+    await page.getByText(/The browser's storage is full/).waitFor();
+    expect(await page.getByLabel("Job", { exact: true }).inputValue()).toBe("Typed while full");
+    await page.evaluate("globalThis.full = false");
+    await page.getByLabel("Draws keyed").fill("9");
+    await page.getByText(/The browser's storage is full/).waitFor({ state: "detached" });
+    await page.reload();
+    await expect.poll(() => page.getByLabel("Job", { exact: true }).inputValue()).toBe("Typed while full");
+    await context.close();
+  });
+
   it("hands a job out as a folder and takes it in again, alike", async () => {
     const { page, context } = await newcomer(browser, app.address);
     await page.getByText("New job from a circuit").click();

@@ -66,6 +66,7 @@ async function saveAll(): Promise<void> {
       if (openJob.value === mine) openJob.value = { ...mine, ...pick(next) };
       saveTrouble.value = null;
     } catch (error) {
+      dirty = true;
       saveTrouble.value = savingProblem(error);
       break;
     }

@@ -1,6 +1,6 @@
 /** A button that opens the file picker, and a wrapper that takes files dropped on it. */
 import type { ComponentChildren } from "preact";
-import { useRef, useState } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 
 export function FileButton({
   words,
@@ -35,8 +35,19 @@ export function FileButton({
 
 export function DropPlace({ onFiles, children }: { onFiles: (files: File[]) => void; children: ComponentChildren }) {
   const [over, setOver] = useState(false);
+  const take = useRef(onFiles);
+  take.current = onFiles;
+  useEffect(() => {
+    const paste = (event: ClipboardEvent) => {
+      if ((event.target as Element).closest("input, textarea")) return;
+      const files = pasted(event.clipboardData);
+      if (files.length > 0) take.current(files);
+    };
+    document.addEventListener("paste", paste);
+    return () => document.removeEventListener("paste", paste);
+  }, []);
   return (
-    // biome-ignore lint/a11y/noStaticElementInteractions: dropping and pasting are second ways; the button does the same by keyboard
+    // biome-ignore lint/a11y/noStaticElementInteractions: dropping is a second way; the button does the same by keyboard
     <div
       class={`drop-place ${over ? "drop-over" : ""}`}
       onDragOver={(event) => {
@@ -48,11 +59,6 @@ export function DropPlace({ onFiles, children }: { onFiles: (files: File[]) => v
         event.preventDefault();
         setOver(false);
         const files = [...(event.dataTransfer?.files ?? [])];
-        if (files.length > 0) onFiles(files);
-      }}
-      onPaste={(event) => {
-        if ((event.target as Element).closest("input, textarea")) return;
-        const files = pasted(event.clipboardData);
         if (files.length > 0) onFiles(files);
       }}
     >

@@ -2,6 +2,7 @@
  * The picture at the centre: the strip of parts and points, and the potential profile on the same axis.
  * Across where there is room for every part side by side, else upright: the circuit runs down the page.
  */
+import { useSignalEffect } from "@preact/signals";
 import type { ComponentChildren } from "preact";
 import { useEffect, useLayoutEffect, useMemo, useRef, useState } from "preact/hooks";
 import { isLoad, isPoint, type Job, type LoopItem, type Q } from "../../analysis/index.ts";
@@ -55,6 +56,10 @@ export function ProfileView(props: ProfileViewProps) {
   }, []);
 
   useEffect(() => () => profile.current?.destroy(), []);
+  // at once, not with the next frame: a print begins as soon as the theme has changed
+  useSignalEffect(() => {
+    if (theme.value && frame.current) profile.current?.show(pictureOf(props, slots, across, frame.current));
+  });
 
   useEffect(() => {
     if (size.width === 0) return;

@@ -214,10 +214,11 @@ function cliffOf(job: Job, round: RoundDiagnosis, drops: ReadonlyMap<string, Q>)
     names.length > 2
       ? `${nameOfPart(job, worst!)} or ${names.length - 1} others`
       : names.join(first.cause.includes("connection") ? " or " : " and ");
+  const perhaps = round.verdict === "undecided" ? "perhaps " : "";
   const lost = first.parts.length === 1 ? drop(worst!) : null;
   return {
     id: worst!,
-    label: `${name} ${lost ? `−${valueForPrint(lost, "V")}` : first.dropVolts ? `−${first.dropVolts.toFixed(2)} V` : ""}`,
+    label: `${perhaps}${name} ${lost ? `−${valueForPrint(lost, "V")}` : first.dropVolts ? `−${first.dropVolts.toFixed(2)} V` : ""}`,
   };
 }
 

@@ -23,7 +23,7 @@ export async function askToLast(): Promise<void> {
 
 /** One sentence for what went wrong while saving. */
 export function savingProblem(error: unknown): string {
-  if (error instanceof DOMException && error.name === "QuotaExceededError") {
+  if ((error as Error).name === "QuotaExceededError") {
     return "The browser's storage is full: this change is on the screen but not saved. Export or delete old jobs to make room.";
   }
   return "The browser could not save this change: it is on the screen only. Export the job to keep it.";
