@@ -26,8 +26,12 @@ const driftPrior = 120e-6;
 const mostDrift = 600e-6;
 /** Matched edges lie within this many standard uncertainties. */
 const reach = 3;
+/** What it costs that two logs of one round hardly overlap. */
+const apartCost = 3;
 /** Share of true edges that are found in a log. */
 const seen = 0.85;
+/** Share of edges that go the other way in another log: a contact that opens takes the load down and lets the battery up. */
+const turned = 0.1;
 
 /**
  * The best match of two edge trains; null where no two edges meet.
@@ -86,8 +90,8 @@ function pairs(reference: EdgeTrain, other: EdgeTrain, start: Seconds, rate: num
       const a = reference.edges[i]!;
       const allowed = reach * Math.hypot(a.uncertainty, b.uncertainty) + slack;
       if (a.seconds > at + allowed) break;
-      const distance = Math.abs(a.seconds - at);
-      if (a.kind !== b.kind || distance > allowed || distance >= bestDistance) continue;
+      const distance = Math.abs(a.seconds - at) + (a.kind === b.kind ? 0 : allowed / 2);
+      if (distance > allowed || distance >= bestDistance) continue;
       best = i;
       bestDistance = distance;
     }
@@ -116,12 +120,14 @@ function scoreOf(reference: EdgeTrain, other: EdgeTrain, start: Seconds): number
   let score = 0;
   for (const { a, b } of met) {
     const u = Math.hypot(a.uncertainty, b.uncertainty, (mostDrift / 2) * b.seconds);
-    const alike = many.filter((edge) => edge.kind === a.kind).length;
+    const same = a.kind === b.kind;
+    const alike = same ? many.filter((edge) => edge.kind === a.kind).length : many.length;
     const byChance = 1 - Math.exp((-alike * 2 * reach * u) / Math.max(common, u));
-    score += Math.log(seen / Math.max(byChance, 1e-3)) + (a.kind === 2 ? 1 : 0);
+    score += Math.log((same ? seen : turned) / Math.max(byChance, 1e-3)) + (same && a.kind === 2 ? 1 : 0);
     score += 0.5 - Math.min((a.seconds - b.seconds - start) ** 2 / (2 * u * u), 4);
   }
-  return score + Math.max(few - met.length, 0) * Math.log(1 - seen);
+  const apart = 1 - common / Math.min(reference.seconds, other.seconds);
+  return score - apartCost * apart + Math.max(few - met.length, 0) * Math.log(1 - seen);
 }
 
 /** Offset and drift by weighted least squares over matched edges, re-matched as they settle; far ones count less (Huber). */

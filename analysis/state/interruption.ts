@@ -14,13 +14,16 @@ export interface InterruptionCase {
   /** 1 where found keyed */
   readonly keyed: Uint8Array;
   readonly loadVolts: Float64Array;
+  /** stretches of one number share their idle level: charging and other loads shift a drop's */
+  readonly regime: Uint8Array;
 }
 
 /** Idle levels are taken from stretches at least this long: shorter ones may be interruptions themselves. */
 const standing: Seconds = 3;
 const clear = 5;
-/** Share of the idle level by which the level has to lie below it. */
-const leastShare = 0.3;
+/** Shares of the idle level by which the level has to lie below it: nothing flows, and nothing flows back. */
+const leastShare = 0.4;
+const mostShare = 1.4;
 
 /** 1 where interrupted, for each stretch. */
 export function interruptions(given: InterruptionCase): Uint8Array {
@@ -29,18 +32,26 @@ export function interruptions(given: InterruptionCase): Uint8Array {
   for (let k = 0; k < found.length; k++) if (given.loadVolts[k]! < open) found[k] = 1;
   given.signals.forEach((signal, s) => {
     if (signal.idleShare === null) return;
-    const idle = median(idleLevels(given, signal));
-    for (let k = 0; k < found.length; k++) {
-      const below = idle - signal.levels[k]!;
-      const seen = given.steps[s]![k]! > clear * signal.uncertainty[k]!;
-      if (seen && below > clear * signal.uncertainty[k]! && below > leastShare * Math.abs(idle)) found[k] = 1;
+    for (const regime of new Set(given.regime)) {
+      const idle = median(idleLevels(given, signal, regime));
+      // Other currents on a shared way can turn a drop round: such an idle level is no measure.
+      if (!(idle > 0)) continue;
+      for (let k = 0; k < found.length; k++) {
+        const below = idle - signal.levels[k]!;
+        const seen = given.regime[k] === regime && given.steps[s]![k]! > clear * signal.uncertainty[k]!;
+        if (seen && below > clear * signal.uncertainty[k]! && below > leastShare * idle && below < mostShare * idle)
+          found[k] = 1;
+      }
     }
   });
   return found;
 }
 
-function idleLevels({ starts, ends, keyed }: InterruptionCase, signal: KeyingSignal): Float64Array {
-  return signal.levels.filter(
-    (level, k) => keyed[k] === 0 && ends[k]! - starts[k]! >= standing && !Number.isNaN(level),
-  );
+function idleLevels(
+  { starts, ends, keyed, regime }: InterruptionCase,
+  { levels }: KeyingSignal,
+  wanted: number,
+): Float64Array {
+  const counts = (k: number) => regime[k] === wanted && keyed[k] === 0 && ends[k]! - starts[k]! >= standing;
+  return levels.filter((level, k) => counts(k) && !Number.isNaN(level));
 }
