@@ -24,6 +24,7 @@ export function App() {
   useEffect(() => {
     void (jobId ? open(jobId) : close());
   }, [jobId]);
+  useEffect(() => scrollTo(0, 0), [here.screen, jobId]);
   useEffect(() => {
     document.title = openJob.value?.document.title ? `${openJob.value.document.title} · Loopwalk` : "Loopwalk";
   });

@@ -56,6 +56,23 @@ describe.skipIf(!browserPath)("every screen", () => {
     await context.close();
   });
 
+  it("takes the picture of a finding for the README", async () => {
+    const { page, context } = await newcomer(browser, app.address, "laptop", { deviceScaleFactor: 1.5 });
+    await openSample(page, /Orchard sprayer/);
+    await drawn(page);
+    const profile = (await page.locator(".profile").boundingBox())!;
+    const verdict = (await page.locator(".verdict").boundingBox())!;
+    const clip = {
+      x: profile.x - 8,
+      y: verdict.y - 8,
+      width: profile.width + 16,
+      height: profile.y + profile.height - verdict.y + 12,
+    };
+    const picture = await page.screenshot({ path: join(screenshots, "finding.png"), clip, fullPage: true });
+    expect(picture.length).toBeGreaterThan(20_000);
+    await context.close();
+  });
+
   it.each<Size>(["phone", "laptop"])("%s at 200 % text: all there, nothing cut off", async (size) => {
     const large = await chromium.launch({
       executablePath: browserPath!,

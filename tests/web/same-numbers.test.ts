@@ -23,7 +23,7 @@ import {
 
 const samples = [
   ["orchard-sprayer-ground-stud", /Orchard sprayer/],
-  ["quarry-dumper-antenna-return", /Quarry dumper/],
+  ["forest-truck-flat-battery", /Forest truck/],
   ["road-roller-resets", /Road roller/],
 ] as const;
 

@@ -82,9 +82,13 @@ export function drawEndWords(chart: Chart, plan: Plan): void {
     ctx.fillText(picture.batteryWords, chartArea.left + 8, chartArea.top + size * 1.6);
   } else {
     const top = chart.scales.y!.getPixelForValue(after);
-    wrapped(ctx, picture.loadWords, chartArea.width / 2).forEach((text, index) => {
-      ctx.fillText(text, chartArea.left + 6, top + (index + 0.7) * size * 1.2);
-    });
+    const lines = wrapped(ctx, picture.loadWords, chartArea.width / 2);
+    const width = Math.max(0, ...lines.map((text) => ctx.measureText(text).width));
+    const first = (picture.measured ?? picture.expected).return[0];
+    const beside = first ? chart.scales.x!.getPixelForValue(scale.place(first.volts, "return")) : chartArea.right;
+    const fitsLeft = beside - chartArea.left > width + 2 * size;
+    const left = fitsLeft ? chartArea.left + 6 : Math.min(beside + size, chartArea.right - width - 4);
+    for (const [index, text] of lines.entries()) ctx.fillText(text, left, top + (index + 0.7) * size * 1.2);
     ctx.fillText(picture.batteryWords, chartArea.left + 14, chartArea.top + size);
   }
   ctx.restore();

@@ -26,7 +26,9 @@ export function NumberPad({ label, text, unit, onUnit, onText, onEnter }: Number
   };
   return (
     <div class="number-pad">
-      <label for={id}>{label}</label>
+      <label for={id} class="out-of-sight">
+        {label}
+      </label>
       <div class="pad-display">
         <input
           id={id}

@@ -19,7 +19,8 @@ export function MeasureScreen() {
   const typing = query.has("type");
   const asked = query.toString();
   useEffect(() => {
-    if (typing) window.document.getElementById("type")?.scrollIntoView({ block: "start" });
+    if (!typing) return;
+    requestAnimationFrame(() => window.document.getElementById("type")?.scrollIntoView({ block: "start" }));
   }, [asked]);
   const found = diagnosis.value?.rounds.find((entry) => entry.round === round);
   const [next, ...also] = found ? found.nextReadings : [firstReading(document)];
