@@ -116,7 +116,47 @@ function aloneIn(task: KeyingTask, s: number): Alone {
       steps = tried;
     }
   }
-  return { keying: best, steps, scale, merit: merit(signal, steps, best, unkeyed - least) };
+  const clarity = [...new Set(task.regime)].map((regime) => ({
+    regime,
+    share: clarityIn(task, signal, steps, best, regime),
+  }));
+  if (needsClarity(signal)) {
+    const unclear = clarity.filter(({ share }) => share < leastClarity).map(({ regime }) => regime);
+    steps = steps.map((step, k) => (unclear.includes(task.regime[k]!) ? 0 : step));
+    const keyed = best.keyed.map((state, k) => (steps[k]! > 0 ? state : 0));
+    best = { ...best, keyed };
+  }
+  const overall = Math.max(...clarity.map(({ share }) => share));
+  return { keying: best, steps, scale, merit: overall ** 2 * merit(signal, steps, best, unkeyed - least) };
+}
+
+/** Other loads and a hunting regulator move these: a pattern of keying is believed only where it explains most of what happens. */
+const needsClarity = ({ sight }: KeyingSignal): boolean => sight === "battery" || sight === "load";
+const leastClarity = 0.5;
+
+/** Share of a regime's steps, by square of size up to the keyed step's, that are the beginning or end of a transmission; 0 where there is none. */
+function clarityIn(
+  task: KeyingTask,
+  signal: KeyingSignal,
+  steps: Float64Array,
+  { keyed }: Keying,
+  regime: number,
+): number {
+  const stands = standing(task);
+  let edges = 0;
+  let others = 0;
+  let last = -1;
+  for (let k = 0; k < keyed.length; k++) {
+    if (Number.isNaN(signal.levels[k]!) || !stands(k)) continue;
+    if (last >= 0 && task.regime[k] === regime && task.regime[last] === regime && steps[k]! > 0) {
+      const change = signal.levels[k]! - signal.levels[last]!;
+      const size = Math.min(Math.abs(change) / steps[k]!, 1) ** 2;
+      if (keyed[k] !== keyed[last] && change > 0 === (keyed[k] === 1)) edges += size;
+      else if (keyed[k] === 0 || keyed[last] === 0) others += size;
+    }
+    last = k;
+  }
+  return edges > 0 ? edges / (edges + others) : 0;
 }
 
 const allIdle = (fixed: Uint8Array): Uint8Array => fixed.map((state) => Math.max(state, 1));

@@ -30,6 +30,8 @@ const penaltyFactor = 3;
 const driftSeconds = 1;
 const fewestSamples = 6;
 const driftShare = 0.35;
+const slowSamples = 3;
+const slowShare = 0.6;
 
 /**
  * Stretches of one level in a log: least squares with a penalty for each stretch, then stairs that are only a slow drift joined.
@@ -102,25 +104,22 @@ function withPauses(samples: Samples, starts: Int32Array): number[] {
 /** Samples further apart than this have a pause of the log between them. */
 export const pauseSeconds = (samples: Samples): number => Math.max(10 * samples.intervalSeconds, 5);
 
-/** Leaves out the steps that are stairs of a slow drift. */
+/** Leaves out the steps that are stairs of a slow drift, or the slopes of a regulator that hunts. */
 function joinDrift(sums: RunningSums, edges: readonly number[], samples: Samples): number[] {
-  const joined = [edges[0]!];
-  for (let k = 1; k < edges.length - 1; k++) {
-    const before = joined[joined.length - 1]!;
-    if (!isDrift(sums, [before, edges[k]!, edges[k + 1]!], samples)) joined.push(edges[k]!);
-  }
-  joined.push(edges[edges.length - 1]!);
-  return joined;
+  return edges.filter((at, k) => {
+    if (k === 0 || k === edges.length - 1) return true;
+    if (samples.seconds[at]! - samples.seconds[at - 1]! > pauseSeconds(samples)) return true;
+    const around = [edges[k - 1]!, at, edges[k + 1]!] as const;
+    return !isStair(sums, around, samples) && !isSlow(sums, around, samples);
+  });
 }
 
 /**
- * Whether two stretches are stairs of one drift: no pause between, and straight lines through them meet.
+ * Whether two stretches are stairs of one drift: straight lines through them meet.
  * Short ones have to climb as a drift does: two levels in quick succession do not.
  */
-function isDrift(sums: RunningSums, edges: readonly [number, number, number], samples: Samples): boolean {
-  const [from, at, to] = edges;
+function isStair(sums: RunningSums, [from, at, to]: readonly [number, number, number], samples: Samples): boolean {
   if (Math.min(at - from, to - at) < 3) return false;
-  if (samples.seconds[at]! - samples.seconds[at - 1]! > pauseSeconds(samples)) return false;
   const step = meanOf(sums, at, to) - meanOf(sums, from, at);
   const before = ends(sums, from, at);
   const after = ends(sums, at, to);
@@ -128,6 +127,16 @@ function isDrift(sums: RunningSums, edges: readonly [number, number, number], sa
   const least = Math.max(fewestSamples, driftSeconds / Math.max(samples.intervalSeconds, 1e-9));
   if (at - from >= least && to - at >= least) return true;
   return (before.last - before.first) / step > driftShare && (after.last - after.first) / step > driftShare;
+}
+
+/** Whether a change takes its time: within a second on both sides there is little of it, and noise does not hide more. */
+function isSlow(sums: RunningSums, [from, at, to]: readonly [number, number, number], samples: Samples): boolean {
+  const width = Math.max(slowSamples, Math.ceil(driftSeconds / Math.max(samples.intervalSeconds, 1e-9)));
+  if (Math.min(at - from, to - at) < width) return false;
+  const step = Math.abs(meanOf(sums, at, to) - meanOf(sums, from, at));
+  const jump = Math.abs(meanOf(sums, at, at + width) - meanOf(sums, at - width, at));
+  const noise = Math.sqrt(2 / (sums.weights[at + width]! - sums.weights[at]!));
+  return jump + noise < slowShare * step;
 }
 
 /** Both ends of a straight line through a stretch, from the means of its thirds: steps of a sample's noise matter little. */
