@@ -1,6 +1,7 @@
 /** The HTTP paths over the analysis and the store, and the built app. It never listens: tests call it, `server.ts` puts it on a port. */
 import { serveStatic } from "@hono/node-server/serve-static";
 import { Hono, type MiddlewareHandler } from "hono";
+import { createMetrics } from "./metrics.ts";
 import { methodsOf } from "./openapi/known-methods.ts";
 import type { Paths } from "./openapi/operation.ts";
 import { onError, problemResponse } from "./problem-response.ts";
@@ -23,6 +24,12 @@ export const openPaths: Paths = {
   "/api/openapi.json": {
     get: { summary: "This description", answers: { 200: { words: "OpenAPI 3.1", media: "application/json" } } },
   },
+  "/api/metrics": {
+    get: {
+      summary: "Counts for Prometheus",
+      answers: { 200: { words: "Its text form", media: "text/plain; version=0.0.4" } },
+    },
+  },
   ...healthPaths,
   ...diagnosisPaths,
 };
@@ -36,12 +43,17 @@ export interface AppOptions {
   /** left out: nothing is kept, and there are no paths for it */
   readonly services?: Services | null;
   readonly logRequests?: boolean;
+  /** aborted when the server is told to stop: answers that never end by themselves end then */
+  readonly stopping?: AbortSignal;
 }
 
 export function createApp({ webRoot, allowedHosts = [], services = null, logRequests = false }: AppOptions): Hono<Env> {
   const app = new Hono<Env>();
   const paths = services ? { ...openPaths, ...keptPaths } : openPaths;
+  const pool = services?.pool ?? workerPool();
+  const metrics = createMetrics(pool);
   app.use(requestLog(logRequests));
+  app.use("/api/*", metrics.count);
   app.use(sameMachine(allowedHosts));
   app.use(securityHeaders());
   app.use("/api/*", plainBodies);
@@ -50,12 +62,13 @@ export function createApp({ webRoot, allowedHosts = [], services = null, logRequ
     await next();
   });
   app.route("/api/health", health(services));
-  app.route("/api/diagnoses", diagnoses(services?.pool ?? workerPool(), memoryCache()));
+  app.route("/api/diagnoses", diagnoses(pool, memoryCache()));
   if (services) {
     app.route("/api/jobs", jobs(services));
     app.route("/api/logs", logs(services));
     app.route("/api/changes", changes(services));
   }
+  app.get("/api/metrics", (c) => c.text(metrics.text(), 200, { "content-type": "text/plain; version=0.0.4" }));
   app.route("/api/openapi.json", openapi(paths));
   app.all("/api/*", (c) => {
     const methods = methodsOf(paths, c.req.path);
@@ -81,7 +94,10 @@ export function createApp({ webRoot, allowedHosts = [], services = null, logRequ
   return app;
 }
 
-/** A packed body could be a bomb, and no client of this server packs one: RFC 9110, 8.4.1 and 15.5.16. */
+/**
+ * A packed body could be a bomb, and no client of this server packs one: RFC 9110, 8.4.1 and 15.5.16.
+ * A body that was refused may not have been read to its end: its connection is not used again (RFC 9112, 9.6).
+ */
 const plainBodies: MiddlewareHandler = async (c, next) => {
   const coding = c.req.header("content-encoding")?.trim().toLowerCase();
   if (coding !== undefined && coding !== "identity") {
@@ -89,4 +105,5 @@ const plainBodies: MiddlewareHandler = async (c, next) => {
     return problemResponse(415, words, { field: "content-encoding" }, { "accept-encoding": "identity" });
   }
   await next();
+  if (c.res.status >= 400 && c.req.raw.body) c.header("connection", "close");
 };

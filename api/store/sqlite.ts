@@ -4,11 +4,12 @@
  */
 import { setImmediate } from "node:timers/promises";
 import SqliteFile from "better-sqlite3";
-import { Kysely, SqliteDialect, sql, type Transaction } from "kysely";
+import { Kysely, SqliteDialect, type SqliteStatement, sql, type Transaction } from "kysely";
 import { Problem } from "../../analysis/index.ts";
 import type { Database } from "./database.ts";
 import { migrate } from "./migrations.ts";
 import { sqliteSearch } from "./sqlite-search.ts";
+import { storeTrouble } from "./store-trouble.ts";
 import type { Tables } from "./tables.ts";
 
 /** Writes of one commit at most: some 10 ms of work. */
@@ -45,13 +46,20 @@ function openFile(path: string): SqliteFile.Database {
 
 /** Statements are compiled once; a transaction takes the write lock when it begins, since it could not get it later. */
 function preparedOnce(file: SqliteFile.Database) {
-  const statements = new Map<string, SqliteFile.Statement>();
+  const statements = new Map<string, SqliteStatement>();
+  // a full disk rolls back by itself; what is over already must not hide why
+  const rollback: SqliteStatement = {
+    reader: false,
+    all: () => [],
+    run: () => (file.inTransaction ? file.prepare("rollback").run() : { changes: 0, lastInsertRowid: 0 }),
+    iterate: () => [][Symbol.iterator](),
+  };
   return {
     close: () => void file.close(),
     prepare(text: string) {
       const known = statements.get(text);
       if (known) return known;
-      const statement = file.prepare(text === "begin" ? "begin immediate" : text);
+      const statement = text === "rollback" ? rollback : file.prepare(text === "begin" ? "begin immediate" : text);
       if (statements.size < 500) statements.set(text, statement);
       return statement;
     },
@@ -95,9 +103,10 @@ function committedTogether(db: Kysely<Tables>): Database["write"] {
     });
 }
 
-/** One transaction; a write that fails is undone alone, and the others stand. */
+/** One transaction; a write that fails is undone alone, and the others stand, unless it failed for want of room. */
 async function commit(db: Kysely<Tables>, batch: readonly Waiting[]): Promise<void> {
   const done: Waiting[] = [];
+  let trouble: unknown = null;
   try {
     await db.transaction().execute(async (change) => {
       for (const write of batch) {
@@ -106,6 +115,8 @@ async function commit(db: Kysely<Tables>, batch: readonly Waiting[]): Promise<vo
           await write.run(change);
           done.push(write);
         } catch (error) {
+          if (storeTrouble(error) !== null) trouble = error;
+          if (trouble !== null) throw error;
           await sql`rollback to one_write`.execute(change);
           write.failed(error);
         }
@@ -113,7 +124,7 @@ async function commit(db: Kysely<Tables>, batch: readonly Waiting[]): Promise<vo
       }
     });
   } catch (error) {
-    for (const write of batch) write.failed(error);
+    for (const write of batch) write.failed(trouble ?? error);
     return;
   }
   for (const write of done) write.safe();
