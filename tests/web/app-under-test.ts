@@ -101,5 +101,5 @@ export async function openSample(page: Page, title: RegExp): Promise<void> {
 /** The verdict once it holds still: a diagnosis follows every change. */
 export async function resultSentence(page: Page): Promise<string> {
   await page.getByRole("progressbar").waitFor({ state: "detached" });
-  return page.getByRole("status", { name: "Result in a sentence" }).innerText();
+  return (await page.getByRole("status", { name: "Result in a sentence" }).textContent()) ?? "";
 }

@@ -43,7 +43,7 @@ describe.skipIf(!browserPath)("bad input", () => {
     );
     for (const { name, bytes } of bad) {
       const card = page.getByRole("article", { name });
-      expect(await card.getByRole("alert").innerText()).toBe(sentenceOf(name, bytes));
+      expect(await card.getByRole("alert").textContent()).toBe(sentenceOf(name, bytes));
     }
     const words = page.getByRole("article", { name: "words.csv" });
     await words.getByLabel("Red probe (+) on").selectOption({ label: "load +" });
@@ -64,7 +64,7 @@ describe.skipIf(!browserPath)("bad input", () => {
     await choose(page, "Open logs or a job folder", [
       { name: "job.json", mimeType: "application/json", buffer: Buffer.from(job) },
     ]);
-    expect(await page.getByRole("alert").innerText()).toBe(problemOf(() => parseJob(job)));
+    expect(await page.getByRole("alert").textContent()).toBe(problemOf(() => parseJob(job)));
     await choose(page, "Open logs or a job folder", [
       { name: "half.zip", mimeType: "application/zip", buffer: Buffer.from("PK\u0003\u0004 cut short") },
     ]);

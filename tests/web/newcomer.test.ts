@@ -65,11 +65,11 @@ async function describeTheCircuit(page: Page): Promise<void> {
   await page.getByLabel("Draws keyed").fill("11.5");
   await page.getByLabel("Draws receiving").fill("1.2");
   const answer = page.getByText(/should be lost of/);
-  const before = await answer.innerText();
+  const before = await answer.textContent();
   await page.getByText("feed", { exact: true }).first().click();
   await page.getByLabel("Size").first().fill("8");
   await page.getByLabel("Length").first().fill("3,6");
-  expect(await answer.innerText()).not.toBe(before);
+  expect(await answer.textContent()).not.toBe(before);
   await addTestPointAfterGroundLead(page);
 }
 
