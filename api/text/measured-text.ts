@@ -47,7 +47,7 @@ function logWords(recording: RecordingEntry): string {
   const { file, column, samples, rejectedRows, offsetSeconds, offsetUncertaintySeconds, events, blindBelowSeconds } =
     recording;
   const count = (kind: string) => events.filter((event) => event.kind === kind).length;
-  const times = (number: number) => (number === 1 ? "once" : `${number} times`);
+  const times = (number: number) => (number < 3 ? ["never", "once", "twice"][number] : `${number} times`);
   const clock =
     offsetSeconds === null || (offsetSeconds === 0 && !offsetUncertaintySeconds)
       ? ""

@@ -18,21 +18,24 @@ export function worstCaseLines(job: Job, { worstCase }: RoundDiagnosis): string[
     marginVolts === null || minimum === undefined
       ? ""
       : `, ${withInterval({ ...marginVolts, ...upright(marginVolts) }, "V")} ${marginVolts.value < 0 ? "under" : "above"} the ${minimum} V it needs`;
-  return wrapped("  ", `${withInterval(loadVolts, "V")} at the set${margin}. ${conditions}`);
+  return wrapped("  ", `${withInterval(loadVolts, "V")} at the set${margin}. ${upperFirst(conditions)}`);
 }
+
+const upperFirst = (text: string) => text.charAt(0).toUpperCase() + text.slice(1);
 
 /** A margin below zero is spoken of as so many volts under. */
 const upright = ({ value, low, high }: { value: number; low: number; high: number }) =>
   value < 0 ? { value: -value, low: -high, high: -low } : { value, low, high };
 
+/** What fails first, then what cannot be told, each with its figures and source; what passes by name. */
 export function protectionLines({ protection }: RoundDiagnosis): string[] {
   const rank = (pass: boolean | null) => (pass === false ? 0 : pass === null ? 1 : 2);
   const mark = (pass: boolean | null) => (pass === false ? "  FAILS  " : pass === null ? "  open   " : "  ok     ");
   return [...protection]
     .sort((a, b) => rank(a.pass) - rank(b.pass))
     .flatMap(({ part, check, pass, detail, source }) => [
-      ...wrapped(mark(pass), `${part}: ${check}. ${detail}`),
-      ...(pass === true || source === "" ? [] : wrapped("         ", `(${source})`)),
+      ...wrapped(mark(pass), `${part}: ${check}`),
+      ...(pass === true ? [] : [...wrapped("         ", detail), ...wrapped("         ", `(${source})`)]),
     ]);
 }
 

@@ -45,7 +45,7 @@ describe("what is said", () => {
     "1. Red probe on load −, black probe on body-at-load; engine off, keyed.",
     "! Before undoing it: negative lead off the battery first",
     "10.70 V ± 0.20 V at the set, 0.30 V ± 0.20 V under the 11 V it needs.",
-    "open feed: dead short at the set.",
+    "open feed: dead short at the set The battery's short-circuit current is not known. (from memory)",
     "battery.csv (Voltage (V)): 1240 values; 2 rows left out; keyed once",
     "clock 3.42 s ± 0.06 s against the first log's",
     "1 taken, 1 still missing.",

@@ -1,0 +1,121 @@
+/**
+ * `npm run --silent diagnose -- FOLDER_OR_ZIP … [--json] [--help]`: what goes in are job folders, what comes out is
+ * a diagnosis of each on standard output; progress and what could not be done are on standard error.
+ */
+import { parseArgs } from "node:util";
+import { Problem } from "../analysis/index.ts";
+import { diagnoseFolder } from "./diagnose-folder.ts";
+import { diagnosisText } from "./text/diagnosis-text.ts";
+import { pageInAscii, safe, showsUtf8 } from "./text/page.ts";
+import { startProgress } from "./text/progress.ts";
+
+/** Exit statuses as `formats.md` section 2 says; 130 after Ctrl-C is the shell's custom. */
+const exitStatus = { allDiagnosed: 0, someNotDiagnosed: 1, badUsage: 2, interrupted: 130 } as const;
+
+const usage = "npm run --silent diagnose -- FOLDER_OR_ZIP ... [--json] [--help]";
+
+const help = `Finds which part of a 12 V supply circuit eats the volts, from meter logs.
+
+Usage
+  ${usage}
+
+  FOLDER_OR_ZIP  a job folder (job.json and the meter logs that it names), or a
+                 zip of one; several are diagnosed one after the other
+  --json         one JSON object a line instead of text, one line a folder, in
+                 the order given; a folder that cannot be diagnosed has the line
+                 {"folder": ..., "error": {"message", "file"?, "line"?, ...}}
+  --help         this text
+
+What it prints for each round of measurements
+  the result in a sentence; the volts lost round the circuit, measured against
+  expected; what was found, how sure, what speaks for it, how to mend it and
+  what should be read afterwards; the reading worth taking next and why; the
+  worst case; what was measured; checks of fuse and wire; before against after.
+
+Exit status
+  0  every folder was diagnosed
+  1  some folder could not be (why: on standard error, or in its JSON line)
+  2  not called as above
+  130  interrupted with Ctrl-C
+
+Marks beyond ASCII are left out where LC_ALL, LC_CTYPE or LANG name a character
+set other than UTF-8. Nothing is written, and nothing leaves this machine. The
+program advises and the person decides: the maker's instructions, local codes
+and licensed practice come first.
+`;
+
+interface Asked {
+  readonly folders: readonly string[];
+  readonly json: boolean;
+}
+
+function asked(words: string[]): Asked | "help" | { wrong: string } {
+  try {
+    const { values, positionals } = parseArgs({
+      args: words,
+      allowPositionals: true,
+      options: { json: { type: "boolean" }, help: { type: "boolean", short: "h" } },
+    });
+    if (values.help) return "help";
+    if (positionals.length === 0) return { wrong: "there should be a job folder or a zip of one to diagnose" };
+    return { folders: positionals, json: values.json ?? false };
+  } catch (error) {
+    return { wrong: (error as Error).message.split(/[.\n]/)[0]! };
+  }
+}
+
+const utf8 = showsUtf8(process.env);
+
+function print(lines: readonly string[]): void {
+  process.stdout.write(`${(utf8 ? lines : pageInAscii(lines)).join("\n")}\n`);
+}
+
+/** The diagnosis of one folder, printed; false when there is none, which is said in one sentence. */
+async function diagnoseOne(folder: string, json: boolean): Promise<boolean> {
+  const progress = startProgress(process.stderr, safe(folder));
+  try {
+    const { job, diagnosis } = await diagnoseFolder(folder, progress.show);
+    progress.end();
+    print(json ? [JSON.stringify(diagnosis)] : diagnosisText(job, diagnosis));
+    return true;
+  } catch (error) {
+    progress.end();
+    const { message, place } = asProblem(error);
+    if (json) print([JSON.stringify({ folder, error: { message, ...place } })]);
+    else process.stderr.write(`${safe(`${folder}: ${message}`)}\n`);
+    return false;
+  }
+}
+
+/** Whatever else goes wrong is this program's own fault, and is said to be. */
+function asProblem(error: unknown): Problem {
+  if (error instanceof Problem) return error;
+  return new Problem(
+    `this program failed on it, which it never should; please report it (${String(error).split("\n")[0]})`,
+  );
+}
+
+async function main(words: string[]): Promise<number> {
+  const request = asked(words);
+  if (request === "help") {
+    process.stdout.write(help);
+    return exitStatus.allDiagnosed;
+  }
+  if ("wrong" in request) {
+    process.stderr.write(`${safe(request.wrong)}\nUsage: ${usage}\n`);
+    return exitStatus.badUsage;
+  }
+  let status: number = exitStatus.allDiagnosed;
+  for (const folder of request.folders) {
+    if (!(await diagnoseOne(folder, request.json))) status = exitStatus.someNotDiagnosed;
+  }
+  return status;
+}
+
+process.once("SIGINT", () => process.exit(exitStatus.interrupted));
+// A reader that has seen enough (`| head`) closes the pipe: nothing is wrong, and there is nobody to tell.
+process.stdout.on("error", (error: NodeJS.ErrnoException) => {
+  process.exit(error.code === "EPIPE" ? exitStatus.allDiagnosed : exitStatus.someNotDiagnosed);
+});
+
+process.exitCode = await main(process.argv.slice(2));

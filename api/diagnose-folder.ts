@@ -1,0 +1,58 @@
+/**
+ * One folder or zip from disk to its diagnosis: each log is read once, a piece at a time, however large it is.
+ */
+import { setImmediate } from "node:timers/promises";
+import { createLogReader, type Diagnosis, diagnose, type Job, type LogReading } from "../analysis/index.ts";
+import { type JobFolder, openJobFolder } from "./job-folder.ts";
+
+export type OnProgress = (share: number, what: string) => void;
+
+/** Of the whole time, about what reading the logs takes; for progress only. */
+const readingShare = 0.7;
+
+/**
+ * @param path folder or zip, as the diagnosis names it
+ * @throws {Problem} when it is no job folder, or a log in it cannot be read
+ */
+export async function diagnoseFolder(
+  path: string,
+  onProgress: OnProgress,
+): Promise<{ job: Job; diagnosis: Diagnosis }> {
+  return diagnoseOpened(path, openJobFolder(path), onProgress);
+}
+
+/** @param name what the diagnosis calls the folder */
+export async function diagnoseOpened(
+  name: string,
+  folder: JobFolder,
+  onProgress: OnProgress = () => {},
+): Promise<{ job: Job; diagnosis: Diagnosis }> {
+  const logs = await readLogs(folder, (share, what) => onProgress(share * readingShare, what));
+  const diagnosis = diagnose(name, folder.job, logs, {
+    warnings: folder.warnings,
+    onProgress: (share, what) => onProgress(readingShare + share * (1 - readingShare), what),
+  });
+  return { job: folder.job, diagnosis };
+}
+
+/** What the reader makes of each recording, in the job's order; several recordings may share one file. */
+async function readLogs(folder: JobFolder, onProgress: OnProgress): Promise<LogReading[]> {
+  const { recordings } = folder.job;
+  const files = [...new Set(recordings.map(({ file }) => file))];
+  const total = files.reduce((sum, file) => sum + folder.logBytes(file), 0);
+  const found = new Map<Job["recordings"][number], LogReading>();
+  let done = 0;
+  for (const file of files) {
+    const own = recordings.filter((recording) => recording.file === file);
+    const reader = createLogReader(file, own);
+    for (const piece of folder.readLog(file)) {
+      reader.push(piece);
+      done += piece.length;
+      onProgress(done / total, `reading ${file}`);
+      // Between pieces the event loop has its turn, so that Ctrl-C is heard.
+      await setImmediate();
+    }
+    reader.finish().forEach((log, index) => void found.set(own[index]!, log));
+  }
+  return recordings.map((recording) => found.get(recording)!);
+}
