@@ -8,8 +8,10 @@ import type { Cause } from "../diagnosis.ts";
 import type { Job, Part } from "../job/job.ts";
 import { legOf, partsOf } from "../job/route.ts";
 import { isUndersized } from "../loop/expected-drop.ts";
+import { expectedParts } from "../loop/expected-part.ts";
 import type { Reading } from "../reading/reading.ts";
-import { causeWeight, jointWeight, limitSpread, twoFaultShare } from "./prior.ts";
+import { causeWeight, conductorExcess, jointWeight, limitSpread, noticedVolts, twoFaultShare } from "./prior.ts";
+import { expectedTransmitAmps } from "./unknown.ts";
 
 export interface Fault {
   readonly cause: Cause;
@@ -39,7 +41,11 @@ export function faultPrior(job: Job, readings: readonly Reading[]): FaultPrior {
   const jointTotal = joints.reduce((sum, joint) => sum + joint.weight, 0);
   const atJoints = (cause: Cause) =>
     joints.map(({ index, weight }) => ({ cause, part: index, weight: (causeWeight[cause] * weight) / jointTotal }));
-  const placeless = placelessCauses(job, readings).map((cause) => ({ cause, part: -1, weight: causeWeight[cause] }));
+  const placeless = placelessCauses(job, readings).map((cause) => ({
+    cause,
+    part: -1,
+    weight: causeWeight[cause] * (cause === "conductor-not-as-declared" ? noticedShare(job) : 1),
+  }));
   const overLimit = overLimitProbability(job);
   return {
     faults: [
@@ -72,6 +78,19 @@ export function pairOf(a: Fault & { weight: number }, b: Fault & { weight: numbe
 
 function weightOf(part: Part): number {
   return jointWeight[part.part === "connection" ? part.style : part.part === "fuse" ? "fuse" : "switch"];
+}
+
+/**
+ * Share of the runs with poor wire that anybody would notice: where the wires' declared drop is small, even twice of it
+ * brings no set to the workshop.
+ */
+function noticedShare(job: Job): number {
+  const wires = expectedParts(job).filter(({ kind }) => kind === "wire");
+  const declaredVolts = wires.reduce((sum, { ohms }) => sum + ohms, 0) * expectedTransmitAmps(job);
+  const extraVolts = conductorExcess.median * declaredVolts;
+  return extraVolts > 0
+    ? cumulativeStdNormalProbability(Math.log(extraVolts / noticedVolts) / conductorExcess.spread)
+    : 0;
 }
 
 /** A shift is seen in a log of a keyed stretch, not in a single value. */

@@ -110,6 +110,7 @@ export function prepareRound(
   };
   const inSession = new Map<string, number>();
   for (const { session } of readings) inSession.set(session, (inSession.get(session) ?? 0) + 1);
+  const sag = batterySag(readings);
   const prepared = readings.map((reading): PreparedReading => {
     const probe = probeOf(job, reading.place);
     const alone = inSession.get(reading.session) === 1;
@@ -124,7 +125,7 @@ export function prepareRound(
         reading.noise,
         alone ? reading.counts : 0,
         modelNoise(reading),
-        momentNoise(reading, probe.clamp ? Number(isShared[probe.first]) : sharedOhms(probe)),
+        momentNoise(reading, probe.clamp ? Number(isShared[probe.first]) : sharedOhms(probe), sag),
       ),
     };
   });
@@ -141,6 +142,19 @@ export function prepareRound(
     isWire: parts.map((part) => part.part === "wire"),
   };
 }
+
+/** How far the battery's volts were seen to fall from receiving to keyed, engine off; 0 where they were not read. */
+function batterySag(readings: readonly Reading[]): number {
+  const volts = (wanted: "idle" | "transmit") =>
+    readings
+      .filter(({ place, engine, radio }) => isAcrossBattery(place) && engine !== "running" && radio === wanted)
+      .map(({ value }) => value);
+  const [idle, keyed] = [volts("idle"), volts("transmit")];
+  return idle.length > 0 && keyed.length > 0 ? Math.max(...idle) - Math.min(...keyed) : 0;
+}
+
+const isAcrossBattery = (place: Place): boolean =>
+  place.quantity === "volts" && place.from === "battery+" && place.to === "battery-";
 
 function shiftOf(reading: Reading, readings: readonly Reading[]): number {
   if (!reading.disturbed) return 0;
@@ -160,11 +174,13 @@ function modelNoise(reading: Reading): number {
 /**
  * A reading not taken at the same time as the others meets another battery, another keying, and other loads.
  * @param perOtherAmp what it shows for each amp of other loads in what it shares with them
+ * @param sag volts that the battery has been seen to give way by; the further, the less two keyings are alike
  */
-function momentNoise(reading: Reading, perOtherAmp: number): number {
+function momentNoise(reading: Reading, perOtherAmp: number, sag: number): number {
   if (reading.moment === null) return 0;
+  const sagging = reading.engine === "running" ? 0 : prior.momentSagShare * Math.max(sag - prior.soundSagVolts, 0);
   const own = reading.seesSource
-    ? prior.momentVolts[reading.engine ?? "off"]
+    ? Math.hypot(prior.momentVolts[reading.engine ?? "off"], sagging)
     : prior.momentAmpsShare * Math.abs(reading.value);
   return Math.hypot(own, prior.otherMomentAmps * perOtherAmp);
 }

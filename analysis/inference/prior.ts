@@ -59,6 +59,8 @@ export const shiftExcessVolts: LogNormal = { median: 1.5, spread: 1.3 };
 export const shiftShare: LogNormal = { median: 1, spread: 0.15 };
 /** What all wires have over their declared ohms, as a share of them; one third is what counts as a fault (`formats.md`). */
 export const conductorExcess: LogNormal = { median: 0.75, spread: 0.5 };
+/** A loss below this at transmit brings nobody to the workshop; common practice. */
+export const noticedVolts = 0.08;
 /** Share of the load's current that comes back another way, as odds share / (1 − share). */
 export const strayOdds: LogNormal = { median: 0.5, spread: 0.9 };
 
@@ -116,6 +118,9 @@ export const jumperOhms: LogNormal = { median: 0.002, spread: 0.7 };
 /** Two readings taken at different keyings: the battery has moved on, the set draws a little more or less. */
 export const momentVolts = { off: 0.025, running: 0.06 } as const;
 export const momentAmpsShare = 0.015;
+/** What a sound battery gives way by when the set is keyed, and the share of any more by which two keyings differ. */
+export const soundSagVolts = 0.15;
+export const momentSagShare = 0.25;
 /** Amps by which other loads change between two such readings. */
 export const otherMomentAmps = 3;
 /** How far a source moves between the conditions of one log: recovery and slow sag, a regulator hunting. */
