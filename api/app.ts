@@ -1,22 +1,25 @@
 /** The HTTP paths over the analysis and the store, and the built app. It never listens: tests call it, `server.ts` puts it on a port. */
 import { serveStatic } from "@hono/node-server/serve-static";
 import { Hono, type MiddlewareHandler } from "hono";
+import { door, type Guard } from "./accounts/door.ts";
 import { createMetrics } from "./metrics.ts";
 import { methodsOf } from "./openapi/known-methods.ts";
 import type { Paths } from "./openapi/operation.ts";
 import { onError, problemResponse } from "./problem-response.ts";
 import type { Env } from "./request.ts";
 import { requestLog } from "./request-log.ts";
+import { certificate, certificatePaths } from "./routes/certificate.ts";
 import { changePaths, changes } from "./routes/changes.ts";
 import { diagnoses, diagnosisPaths } from "./routes/diagnoses.ts";
 import { health, healthPaths } from "./routes/health.ts";
 import { jobPaths, jobs } from "./routes/jobs.ts";
 import { logPaths, logs } from "./routes/logs.ts";
 import { openapi } from "./routes/openapi.ts";
+import { pairingPaths, pairings } from "./routes/pairings.ts";
+import { session, sessionPaths } from "./routes/session.ts";
 import { sameMachine } from "./same-machine.ts";
 import { securityHeaders } from "./security-headers.ts";
 import type { Services } from "./services.ts";
-import { ownShop } from "./store/job-store.ts";
 import { memoryCache } from "./worker-pool/diagnosis-cache.ts";
 import { workerPool } from "./worker-pool/worker-pool.ts";
 
@@ -33,7 +36,14 @@ export const openPaths: Paths = {
   ...healthPaths,
   ...diagnosisPaths,
 };
-export const keptPaths: Paths = { ...jobPaths, ...logPaths, ...changePaths };
+export const keptPaths: Paths = {
+  ...jobPaths,
+  ...logPaths,
+  ...changePaths,
+  ...sessionPaths,
+  ...pairingPaths,
+  ...certificatePaths,
+};
 
 export interface AppOptions {
   /** folder of the built web app */
@@ -42,12 +52,26 @@ export interface AppOptions {
   readonly allowedHosts?: readonly string[];
   /** left out: nothing is kept, and there are no paths for it */
   readonly services?: Services | null;
+  /** who may ask; left out: anybody who can, as on loopback */
+  readonly guard?: Guard;
+  /** where other devices reach this server, the best first, as `https://192.168.1.5:8080/` */
+  readonly reachedAt?: readonly string[];
+  /** file of the shop's root certificate, for phones to install */
+  readonly rootCertificate?: string | null;
   readonly logRequests?: boolean;
   /** aborted when the server is told to stop: answers that never end by themselves end then */
   readonly stopping?: AbortSignal;
 }
 
-export function createApp({ webRoot, allowedHosts = [], services = null, logRequests = false }: AppOptions): Hono<Env> {
+export function createApp({
+  webRoot,
+  allowedHosts = [],
+  services = null,
+  guard = { kind: "open" },
+  reachedAt = [],
+  rootCertificate = null,
+  logRequests = false,
+}: AppOptions): Hono<Env> {
   const app = new Hono<Env>();
   const paths = services ? { ...openPaths, ...keptPaths } : openPaths;
   const pool = services?.pool ?? workerPool();
@@ -57,16 +81,16 @@ export function createApp({ webRoot, allowedHosts = [], services = null, logRequ
   app.use(sameMachine(allowedHosts));
   app.use(securityHeaders());
   app.use("/api/*", plainBodies);
-  app.use("/api/*", async (c, next) => {
-    c.set("author", { shop: ownShop, account: null });
-    await next();
-  });
+  app.use("/api/*", door(guard, services?.accounts ?? null));
   app.route("/api/health", health(services));
   app.route("/api/diagnoses", diagnoses(pool, memoryCache()));
   if (services) {
     app.route("/api/jobs", jobs(services));
     app.route("/api/logs", logs(services));
     app.route("/api/changes", changes(services));
+    app.route("/api/session", session(guard, services.accounts));
+    app.route("/api/pairings", pairings(services.accounts, reachedAt));
+    app.route("/api/certificate", certificate(rootCertificate));
   }
   app.get("/api/metrics", (c) => c.text(metrics.text(), 200, { "content-type": "text/plain; version=0.0.4" }));
   app.route("/api/openapi.json", openapi(paths));

@@ -2,17 +2,23 @@
  * Serving: opens what is kept, listens, says where, and on SIGTERM or SIGINT finishes what it accepted before it ends.
  * A database that does not answer yet is waited for; meanwhile the server says 503 and why.
  */
+import { readFileSync } from "node:fs";
 import type { Server } from "node:http";
+import { createServer as createHttpsServer } from "node:https";
 import type { AddressInfo } from "node:net";
 import { resolve } from "node:path";
 import { setTimeout } from "node:timers/promises";
 import { serve } from "@hono/node-server";
 import { Problem } from "../analysis/index.ts";
+import { guardFor } from "./accounts/door.ts";
+import { pairingAddress, terminalQr } from "./accounts/pairing-address.ts";
 import { createApp } from "./app.ts";
 import { builtApp } from "./built-app.ts";
 import { problemResponse } from "./problem-response.ts";
 import { logLine } from "./request-log.ts";
 import { openServices, type Services, type Settings } from "./services.ts";
+import { type Site, siteOf } from "./site.ts";
+import { ownShop } from "./store/job-store.ts";
 import { storeTrouble } from "./store/store-trouble.ts";
 import { workerCode } from "./worker-pool/worker-code.ts";
 
@@ -24,16 +30,15 @@ const graceMilliseconds = 30_000;
 
 /** @returns the exit status, once the server has ended */
 export async function serveApp(settings: Settings): Promise<number> {
-  const hostname = settings.HOST ?? "127.0.0.1";
-  const port = Number(settings.PORT ?? 8080);
   const stopping = stopSignal();
   try {
+    const site = siteOf(settings);
     const webRoot = settings.WEB_ROOT ?? (await builtApp(resolve(import.meta.dirname, "..")));
     void workerCode();
     const served: { fetch: Fetch } = { fetch: notYet("it is being opened") };
     let server: Server | null = null;
     const open = async () => {
-      server ??= await listen((request, env) => served.fetch(request, env), hostname, port);
+      server ??= await listen((request, env) => served.fetch(request, env), site);
       return server;
     };
     const services = await openedPatiently(settings, stopping, async (reason) => {
@@ -44,11 +49,15 @@ export async function serveApp(settings: Settings): Promise<number> {
       await open().then((waiting) => ended(waiting, stopping));
       return 0;
     }
+    const guard = await guardFor(settings, services.accounts);
     const logRequests = settings.LOG === "requests";
-    const app = createApp({ webRoot, allowedHosts: [hostname], services, logRequests, stopping });
-    served.fetch = app.fetch as Fetch;
+    const rootCertificate = site.tls?.rootCertificate ?? null;
+    const { allowedHosts, reachedAt } = site;
+    const seen = { allowedHosts, reachedAt, rootCertificate, logRequests, stopping };
+    served.fetch = createApp({ webRoot, services, guard, ...seen }).fetch as Fetch;
     const listening = await open();
-    console.log(`Loopwalk is ready at ${addressOf(listening)}`);
+    console.log(`Loopwalk is ready at ${addressOf(listening, site)}`);
+    if (guard.kind === "guarded" && guard.passphrase !== null) await showPairing(services, site);
     await ended(listening, stopping);
     await services.close();
     return 0;
@@ -97,9 +106,13 @@ const notYet =
   () =>
     problemResponse(503, `The store does not answer: ${reason}.`, {}, { "retry-after": "5" });
 
-function listen(fetch: Fetch, hostname: string, port: number): Promise<Server> {
+function listen(fetch: Fetch, { hostname, port, tls }: Site): Promise<Server> {
   return new Promise((done, failed) => {
-    const server = serve({ fetch, hostname, port }, () => done(server)) as Server;
+    const secure = tls && {
+      createServer: createHttpsServer,
+      serverOptions: { cert: readFileSync(tls.serverCertificate), key: readFileSync(tls.serverKey) },
+    };
+    const server = serve({ fetch, hostname, port, ...secure }, () => done(server)) as Server;
     server.once("error", (error: NodeJS.ErrnoException) => {
       const taken = error.code === "EADDRINUSE";
       const reason = taken ? "something else listens there already; choose another PORT" : error.message;
@@ -108,9 +121,20 @@ function listen(fetch: Fetch, hostname: string, port: number): Promise<Server> {
   });
 }
 
-function addressOf(server: Server): string {
+function addressOf(server: Server, { tls, reachedAt }: Site): string {
   const { address, port } = server.address() as AddressInfo;
-  return `http://${address.includes(":") ? `[${address}]` : address}:${port}/`;
+  const everywhere = address === "0.0.0.0" || address === "::";
+  if (everywhere && reachedAt[0]) return reachedAt[0];
+  return `${tls ? "https" : "http"}://${address.includes(":") ? `[${address}]` : address}:${port}/`;
+}
+
+/** A phone beside the laptop is let in by pointing its camera at the terminal. */
+async function showPairing({ accounts }: Services, { reachedAt }: Site): Promise<void> {
+  const [address] = reachedAt;
+  if (address === undefined || !process.stdout.isTTY) return;
+  const { code } = await accounts.offerPairing({ shop: ownShop, account: null });
+  const target = pairingAddress(address, code);
+  console.log(`\n${terminalQr(target)}\nFor five minutes, and for one phone: ${target}`);
 }
 
 /** Once told to stop: no new connections, what was accepted is answered, and the last connection closes. */

@@ -1,6 +1,7 @@
 /** What the routes stand on: opened once by the server or a command, closed when it ends. */
 import { mkdir } from "node:fs/promises";
 import { join } from "node:path";
+import { type AccountStore, accountStore } from "./accounts/account-store.ts";
 import { fileLogStore } from "./log-store/file-log-store.ts";
 import type { LogStore } from "./log-store/log-store.ts";
 import { s3LogStore } from "./log-store/s3-log-store.ts";
@@ -15,6 +16,7 @@ import { type WorkerPool, workerPool } from "./worker-pool/worker-pool.ts";
 export interface Services {
   readonly database: Database;
   readonly jobs: JobStore;
+  readonly accounts: AccountStore;
   readonly logRecords: LogRecords;
   readonly logStore: LogStore;
   readonly pool: WorkerPool;
@@ -51,6 +53,7 @@ export function servicesOver(database: Database, logStore: LogStore, pool: Worke
   return {
     database,
     jobs: jobStore(database),
+    accounts: accountStore(database),
     logRecords: logRecords(database),
     logStore,
     pool,
