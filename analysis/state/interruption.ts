@@ -3,7 +3,6 @@
  */
 import type { Seconds } from "../units.ts";
 import type { KeyingSignal } from "./keying.ts";
-import { median } from "./noise.ts";
 import { openBelow } from "./signals.ts";
 
 export interface InterruptionCase {
@@ -18,8 +17,8 @@ export interface InterruptionCase {
   readonly regime: Uint8Array;
 }
 
-/** Idle levels are taken from stretches at least this long: shorter ones may be interruptions themselves. */
-const standing: Seconds = 3;
+/** The idle level stands above this share of the time that was not keyed: interruptions lie below it. */
+const highShare = 0.7;
 const clear = 5;
 /** Shares of the idle level by which the level has to lie below it: nothing flows, and nothing flows back. */
 const leastShare = 0.4;
@@ -33,7 +32,7 @@ export function interruptions(given: InterruptionCase): Uint8Array {
   given.signals.forEach((signal, s) => {
     if (signal.idleShare === null) return;
     for (const regime of new Set(given.regime)) {
-      const idle = median(idleLevels(given, signal, regime));
+      const idle = idleLevel(given, signal, regime);
       // Other currents on a shared way can turn a drop round: such an idle level is no measure.
       if (!(idle > 0)) continue;
       for (let k = 0; k < found.length; k++) {
@@ -47,11 +46,22 @@ export function interruptions(given: InterruptionCase): Uint8Array {
   return found;
 }
 
-function idleLevels(
+/** A high share by time of the levels in one regime that were not keyed: an interruption is short beside a pause for breath. */
+function idleLevel(
   { starts, ends, keyed, regime }: InterruptionCase,
   { levels }: KeyingSignal,
   wanted: number,
-): Float64Array {
-  const counts = (k: number) => regime[k] === wanted && keyed[k] === 0 && ends[k]! - starts[k]! >= standing;
-  return levels.filter((level, k) => counts(k) && !Number.isNaN(level));
+): number {
+  const idle: { level: number; seconds: Seconds }[] = [];
+  levels.forEach((level, k) => {
+    const counts = regime[k] === wanted && keyed[k] === 0 && !Number.isNaN(level);
+    if (counts) idle.push({ level, seconds: ends[k]! - starts[k]! });
+  });
+  idle.sort((a, b) => a.level - b.level);
+  let left = idle.reduce((sum, each) => sum + each.seconds, 0) * highShare;
+  for (const { level, seconds } of idle) {
+    left -= seconds;
+    if (left <= 0) return level;
+  }
+  return Number.NaN;
 }

@@ -196,7 +196,7 @@ function withLoadVolts(
   if (loadVolts.every((level) => Number.isNaN(level))) return { signals, steps };
   const { uncertainty, run } = signals.find((signal) => signal.sight === "load")!;
   const load: KeyingSignal = {
-    levels: loadVolts.map((x) => -x),
+    ...evenly(loadVolts.map((x) => -x)),
     uncertainty,
     run,
     wholeRun: false,
@@ -236,7 +236,17 @@ function carried(levels: Float64Array): Float64Array {
 /** A crank says nothing of keying: its level is taken as that of the stretch before it. */
 function withoutCranks(signal: KeyingSignal, cranks: readonly Crank[]): KeyingSignal {
   if (cranks.length === 0) return signal;
-  const levels = Float64Array.from(signal.levels);
-  for (const { first, last } of cranks) levels.fill(levels[first - 1] ?? Number.NaN, first, last + 1);
-  return { ...signal, levels };
+  const filled = (values: Float64Array) => {
+    const copy = Float64Array.from(values);
+    for (const { first, last } of cranks) copy.fill(signal.finishes[first - 1] ?? Number.NaN, first, last + 1);
+    return copy;
+  };
+  return {
+    ...signal,
+    levels: filled(signal.levels),
+    begins: filled(signal.begins),
+    finishes: filled(signal.finishes),
+  };
 }
+
+const evenly = (levels: Float64Array) => ({ levels, begins: levels, finishes: levels });

@@ -1,7 +1,7 @@
 /**
  * How far each signal moves when the set is keyed: the step that, repeated, explains a log best.
  */
-import { decodeKeying, type Keying, type KeyingCase, type KeyingSignal } from "./keying.ts";
+import { decodeKeying, type Keying, type KeyingCase, type KeyingSignal, silenced } from "./keying.ts";
 import type { Sight } from "./movement.ts";
 import { median } from "./noise.ts";
 
@@ -44,8 +44,10 @@ export function findKeying(task: KeyingTask): KeyedSteps {
       s === lead && pass === 0 ? alone[s]!.steps : stepsGiven(task, signal, keying),
     );
     const signals = bestHeard(task.signals, steps);
+    const told = task.fixed.map((state, k) => (steps.some((each) => each[k]! > 0) ? state : Math.max(state, 1)));
     keying = decodeKeying({
       ...task,
+      fixed: told,
       signals,
       steps,
       scales: scales.map((scale, s) => settledScale(steps[s]!, scale)),
@@ -66,11 +68,7 @@ function bestHeard(signals: readonly KeyingSignal[], steps: readonly Float64Arra
     );
     return clear ? 1 : 0;
   });
-  return signals.map((signal) =>
-    followsLoad(signal)
-      ? signal
-      : { ...signal, levels: signal.levels.map((level, k) => (heard[k] === 1 ? Number.NaN : level)) },
-  );
+  return signals.map((signal) => (followsLoad(signal) ? signal : silenced(signal, (k) => heard[k] === 1)));
 }
 
 /** Once the keyed step is known, what is small beside it counts little. */
@@ -149,7 +147,7 @@ function clarityIn(
   for (let k = 0; k < keyed.length; k++) {
     if (Number.isNaN(signal.levels[k]!) || !stands(k)) continue;
     if (last >= 0 && task.regime[k] === regime && task.regime[last] === regime && steps[k]! > 0) {
-      const change = signal.levels[k]! - signal.levels[last]!;
+      const change = signal.begins[k]! - signal.finishes[last]!;
       const size = Math.min(Math.abs(change) / steps[k]!, 1) ** 2;
       if (keyed[k] !== keyed[last] && change > 0 === (keyed[k] === 1)) edges += size;
       else if (keyed[k] === 0 || keyed[last] === 0) others += size;
@@ -194,7 +192,7 @@ function clearSteps(signal: KeyingSignal, wanted: (k: number) => boolean): numbe
   for (let k = 0; k < signal.levels.length; k++) {
     if (Number.isNaN(signal.levels[k]!) || !wanted(k)) continue;
     if (last >= 0) {
-      const step = Math.abs(signal.levels[k]! - signal.levels[last]!);
+      const step = Math.abs(signal.begins[k]! - signal.finishes[last]!);
       if (step > 3 * Math.hypot(signal.uncertainty[k]!, signal.uncertainty[last]!)) found.push(step);
     }
     last = k;
@@ -249,5 +247,5 @@ export function risesOf(signal: KeyingSignal, keyed: Uint8Array): Rise[] {
 function idleBeside(signal: KeyingSignal, keyed: Uint8Array, k: number, way: 1 | -1): number {
   let at = k;
   while (at >= 0 && at < keyed.length && (keyed[at] === 1 || Number.isNaN(signal.levels[at]!))) at += way;
-  return signal.levels[at] ?? Number.NaN;
+  return (way === -1 ? signal.finishes : signal.begins)[at] ?? Number.NaN;
 }

@@ -9,6 +9,9 @@ import type { Sight } from "./movement.ts";
 export interface KeyingSignal {
   /** a level for each stretch, NaN where it was not seen */
   readonly levels: Float64Array;
+  /** the levels as each stretch begins and as it ends */
+  readonly begins: Float64Array;
+  readonly finishes: Float64Array;
   readonly uncertainty: Float64Array;
   readonly sight: Sight;
   /** battery's volts less the load's: everything between the two */
@@ -49,9 +52,12 @@ const costs = {
   noRise: 16,
   /** the same where it stands higher: a contact may have given way */
   shifted: 3,
-  /** share of that which a step within a transmission costs */
+  /** share of that which a step within a transmission costs, and one that looks like its end */
   innerStep: 0.4,
+  innerEnd: 1.3,
   transmission: 1.5,
+  /** nothing that tells was seen of a transmission */
+  unheard: 20,
   tooShort: 2,
   cutOff: 1.5,
   idleLevel: 3,
@@ -59,6 +65,7 @@ const costs = {
 /** Keyed levels of one installation agree within this, as a natural-log ratio. */
 const stepTolerance = 0.35;
 const returnTolerance = 0.4;
+const sagTolerance = 0.9;
 const shortestSeconds: Seconds = 0.8;
 const longestSeconds: Seconds = 90;
 /** A transmission reaches over at most so many stretches. */
@@ -79,6 +86,7 @@ export function decodeKeying(asked: KeyingCase): Keying {
   for (let i = 0; i < n; i++) {
     if (best[i] === Number.POSITIVE_INFINITY) continue;
     let inside = 0;
+    let heard = false;
     if (i + 1 === n) offer(n, i, best[i]!);
     for (let j = i + 1; j <= n && j - i <= widest; j++) {
       const ending = j === n;
@@ -86,30 +94,39 @@ export function decodeKeying(asked: KeyingCase): Keying {
         if (!ending) offer(j, i, best[i]! + idleCost(given, j) + otherStepCost(given, i, j));
       } else {
         const end = ending ? costs.cutOff : idleCost(given, j) + returnCost(given, i, j);
-        offer(j, i, best[i]! + inside + durationCost(given, i + 1, j - 1) + end);
+        offer(j, i, best[i]! + inside + durationCost(given, i + 1, j - 1) + end + (heard ? 0 : costs.unheard));
       }
-      if (!ending)
-        inside += keyedCost(given, j, i) + (j > i + 1 ? costs.innerStep * otherStepCost(given, j - 1, j) : 0);
+      if (ending) continue;
+      const cost = keyedCost(given, j, i);
+      heard ||= !Number.isNaN(cost);
+      inside += (Number.isNaN(cost) ? 0 : cost) + (j > i + 1 ? innerStepCost(given, i, j) : 0);
       if (inside === Number.POSITIVE_INFINITY) break;
     }
   }
   return { keyed: traceBack(before, n), cost: best[n]! };
 }
 
-/** A signal with the level it was last seen at before, and is next seen at after, each stretch. */
+/** A signal with the level at which it was last seen in stretches in which it is not. */
 interface CarriedSignal extends KeyingSignal {
   readonly lastSeen: Float64Array;
-  readonly nextSeen: Float64Array;
 }
 type CarriedCase = KeyingCase & { readonly signals: readonly CarriedSignal[] };
 
 function withCarried(signal: KeyingSignal): CarriedSignal {
-  const { levels } = signal;
-  const lastSeen = Float64Array.from(levels);
-  const nextSeen = Float64Array.from(levels);
-  for (let k = 1; k < levels.length; k++) if (Number.isNaN(levels[k]!)) lastSeen[k] = lastSeen[k - 1]!;
-  for (let k = levels.length - 2; k >= 0; k--) if (Number.isNaN(levels[k]!)) nextSeen[k] = nextSeen[k + 1]!;
-  return { ...signal, lastSeen, nextSeen };
+  const lastSeen = Float64Array.from(signal.finishes);
+  for (let k = 1; k < lastSeen.length; k++) if (Number.isNaN(lastSeen[k]!)) lastSeen[k] = lastSeen[k - 1]!;
+  return { ...signal, lastSeen };
+}
+
+/** The same signal with stretches taken out. */
+export function silenced<Signal extends KeyingSignal>(signal: Signal, silent: (k: number) => boolean): Signal {
+  const without = (values: Float64Array) => values.map((value, k) => (silent(k) ? Number.NaN : value));
+  return {
+    ...signal,
+    levels: without(signal.levels),
+    begins: without(signal.begins),
+    finishes: without(signal.finishes),
+  };
 }
 
 function startTransmitting(given: CarriedCase, offer: (to: number, from: number, cost: number) => void): void {
@@ -117,9 +134,13 @@ function startTransmitting(given: CarriedCase, offer: (to: number, from: number,
   offer(0, -1, idleCost(given, 0));
   for (let j = 1; j < n && j <= 60; j++) {
     let inside = costs.cutOff + durationCost(given, 0, j - 1);
-    for (let k = 0; k < j; k++)
-      inside += keyedCost(given, k, j) + (k > 0 ? costs.innerStep * otherStepCost(given, k - 1, k) : 0);
-    offer(j, -1, inside + idleCost(given, j));
+    let heard = false;
+    for (let k = 0; k < j; k++) {
+      const cost = keyedCost(given, k, j);
+      heard ||= !Number.isNaN(cost);
+      inside += (Number.isNaN(cost) ? 0 : cost) + (k > 0 ? innerStepCost(given, j, k) : 0);
+    }
+    offer(j, -1, inside + idleCost(given, j) + (heard ? 0 : costs.unheard));
   }
 }
 
@@ -134,23 +155,26 @@ function traceBack(before: Int32Array, n: number): Uint8Array {
   return keyed;
 }
 
-/** A stretch taken as keyed against the level of the idle stretch that bounds the transmission. */
+/** A stretch taken as keyed against the level of the idle stretch that bounds the transmission; NaN where no signal was seen in both. */
 function keyedCost(given: CarriedCase, k: number, idle: number): number {
   if (given.fixed[k] === 1) return Number.POSITIVE_INFINITY;
   let cost = 0;
+  let heard = false;
   for (let s = 0; s < given.signals.length; s++) {
-    const { levels, lastSeen, nextSeen, uncertainty } = given.signals[s]!;
-    const rise = levels[k]! - (idle < k ? lastSeen : nextSeen)[idle]!;
+    const { levels, begins, finishes, uncertainty } = given.signals[s]!;
+    const standing = idle === k - 1 ? begins : idle === k + 1 ? finishes : levels;
+    const rise = standing[k]! - (idle < k ? finishes : begins)[idle]!;
     if (Number.isNaN(rise)) continue;
     const step = given.steps[s]![k]!;
     if (!(step > 0)) continue;
     const u = Math.hypot(uncertainty[k]!, uncertainty[idle]!);
     const blur = Math.hypot(stepTolerance, (2 * u) / step);
     const misfit = rise > 0 ? Math.log(rise / step) / blur : Number.POSITIVE_INFINITY;
+    heard = true;
     const most = rise > step ? costs.shifted : rise > 0.3 * step ? costs.misfit : costs.noRise;
     cost += Math.min(most, misfit ** 2 / 2);
   }
-  return cost;
+  return heard ? cost : Number.NaN;
 }
 
 function idleCost(given: CarriedCase, k: number): number {
@@ -168,8 +192,8 @@ function idleCost(given: CarriedCase, k: number): number {
 function otherStepCost(given: CarriedCase, i: number, j: number): number {
   let cost = 0;
   for (let s = 0; s < given.signals.length; s++) {
-    const { levels, lastSeen, uncertainty } = given.signals[s]!;
-    const step = Math.abs(levels[j]! - lastSeen[i]!);
+    const { begins, lastSeen, uncertainty } = given.signals[s]!;
+    const step = Math.abs(begins[j]! - lastSeen[i]!);
     if (Number.isNaN(step)) continue;
     const full = Math.max(4 * Math.hypot(uncertainty[i]!, uncertainty[j]!), 0.3 * given.scales[s]!);
     cost += costs.otherStep * Math.min(1, (step / full) ** 2);
@@ -177,14 +201,32 @@ function otherStepCost(given: CarriedCase, i: number, j: number): number {
   return cost;
 }
 
+/** A step within a transmission: a contact may shift, but what falls by half and stays low is its end. */
+function innerStepCost(given: CarriedCase, idle: number, j: number): number {
+  let cost = 0;
+  for (let s = 0; s < given.signals.length; s++) {
+    const { begins, finishes, lastSeen, uncertainty } = given.signals[s]!;
+    const change = begins[j]! - lastSeen[j - 1]!;
+    if (Number.isNaN(change)) continue;
+    const step = given.steps[s]![j]!;
+    const height = begins[j]! - (idle < j ? finishes : begins)[idle]!;
+    const ends = step > 0 && change < -0.5 * step && height < 0.8 * step;
+    const full = Math.max(4 * Math.hypot(uncertainty[j]!, uncertainty[j - 1]!), 0.3 * given.scales[s]!);
+    cost += (ends ? costs.innerEnd : costs.innerStep) * costs.otherStep * Math.min(1, (change / full) ** 2);
+  }
+  return cost;
+}
+
 function returnCost(given: CarriedCase, i: number, j: number): number {
   let cost = 0;
   for (let s = 0; s < given.signals.length; s++) {
-    const { levels, lastSeen, uncertainty } = given.signals[s]!;
-    const change = Math.abs(levels[j]! - lastSeen[i]!);
+    const { begins, finishes, uncertainty } = given.signals[s]!;
+    const change = begins[j]! - finishes[i]!;
     const step = given.steps[s]![j]!;
     if (Number.isNaN(change) || !(step > 0)) continue;
-    const full = Math.max(4 * Math.hypot(uncertainty[i]!, uncertainty[j]!), returnTolerance * step);
+    // A battery that was drawn on comes back slowly: it may stand part of the way for a while.
+    const tolerance = change > 0 ? sagTolerance : returnTolerance;
+    const full = Math.max(4 * Math.hypot(uncertainty[i]!, uncertainty[j]!), tolerance * step);
     cost += costs.otherStep * Math.min(1, (change / full) ** 2);
   }
   return cost;

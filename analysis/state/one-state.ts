@@ -2,11 +2,15 @@
  * A log in which nothing steps: whether it was idle or transmitting all through, where that can be said.
  */
 import type { Job, RadioState } from "../job/job.ts";
-import type { Seconds } from "../units.ts";
-import type { ClockedLog } from "./stretch.ts";
+import type { Amps, Seconds } from "../units.ts";
+import type { ClockedLog, PreparedLog } from "./stretch.ts";
 
 /** Common practice: nobody holds the key of a set under test so long without a pause. */
 const longestKeyed: Seconds = 60;
+
+/** Least ohms of a sound battery, and of it with a short heavy run, from memory; and the least a set draws more when keyed. */
+const leastOhms = { battery: 0.003, load: 0.006 } as const;
+const unknownAmps: Amps = 3;
 
 /** Null where neither declared currents nor duration tell. */
 export function constantRadio(job: Job, group: readonly ClockedLog[]): RadioState | null {
@@ -18,10 +22,16 @@ export function constantRadio(job: Job, group: readonly ClockedLog[]): RadioStat
   }
   const long = group.some(({ log }) => {
     const { seconds } = log.samples;
-    const passesLoad = log.movement.sight === "battery" || log.movement.sight === "load";
-    return passesLoad && seconds[seconds.length - 1]! >= longestKeyed;
+    return seconds[seconds.length - 1]! >= longestKeyed && wouldShow(log);
   });
   return long ? "idle" : null;
+}
+
+/** Whether keying would stand out in a volts log: through the least that battery and wiring have. */
+function wouldShow({ movement, noise, samples }: PreparedLog): boolean {
+  if (movement.sight !== "battery" && movement.sight !== "load") return false;
+  const leastVolts = (movement.expectedAmps ?? unknownAmps) * leastOhms[movement.sight];
+  return leastVolts > 5 * Math.hypot(noise.sample / 3, samples.resolution / Math.sqrt(12));
 }
 
 function byAmps(job: Job, amps: number): RadioState | null {

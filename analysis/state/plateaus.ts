@@ -6,6 +6,7 @@ import type { Seconds } from "../units.ts";
 import type { Judgement } from "./judgement.ts";
 import { levelOf } from "./level.ts";
 import { noiseAt } from "./noise.ts";
+import { pauseSeconds } from "./pause-of-log.ts";
 import type { Plateau } from "./plateau.ts";
 import type { PreparedLog } from "./stretch.ts";
 
@@ -88,7 +89,7 @@ function endOf(log: PreparedLog, to: number): Seconds {
 
 function pausedBefore(log: PreparedLog, index: number): boolean {
   const { seconds, intervalSeconds } = log.samples;
-  return seconds[index]! - seconds[index - 1]! > Math.max(10 * intervalSeconds, 5);
+  return seconds[index]! - seconds[index - 1]! > pauseSeconds(intervalSeconds);
 }
 
 /** When stretch k began by this log's own clock; null where that lies outside the log. */

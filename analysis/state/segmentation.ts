@@ -3,8 +3,10 @@
  * Goes in: a log's samples. Comes out: where each stretch begins and ends, its level, and the log's noise.
  */
 import type { Samples } from "../log/sample.ts";
+import { joinDrift } from "./drift.ts";
 import { type Noise, noiseOf } from "./noise.ts";
 import { meanOf, partition, type RunningSums, runningSums } from "./partition.ts";
+import { pauseSeconds } from "./pause-of-log.ts";
 import { stepPlaces } from "./step-places.ts";
 
 export interface Segment {
@@ -26,13 +28,6 @@ const exactUpTo = 2_000;
 const equalUpTo = 20_000;
 /** Penalty of a stretch in units of ln n; 3 is the modified Bayes criterion (Zhang, Siegmund 2007, from memory). */
 const penaltyFactor = 3;
-/** Stretches at least this long are taken as stairs of one drift where straight lines through them meet within a share of the step. */
-const driftSeconds = 1;
-const fewestSamples = 6;
-const driftShare = 0.35;
-const slowSamples = 3;
-const slowShare = 0.6;
-
 /**
  * Stretches of one level in a log: least squares with a penalty for each stretch, then stairs that are only a slow drift joined.
  * @returns segments that cover all samples in order; none for none
@@ -41,8 +36,9 @@ export function segmentsOf(samples: Samples): Segmentation {
   const { values } = samples;
   const noise = noiseOf(values, samples.resolution, samples.intervalSeconds);
   if (values.length === 0) return { segments: [], noise };
-  const sums = runningSums(values, weightsOf(values.length, noise));
-  const edges = joinDrift(sums, withPauses(samples, stepsOf(sums)), samples);
+  const weights = weightsOf(values.length, noise);
+  const sums = runningSums(values, weights);
+  const edges = joinDrift(samples, weights, withPauses(samples, stepsOf(sums)), stepPenalty(values.length));
   const segments = edges.slice(1).map((to, k) => ({ from: edges[k]!, to, level: meanOf(sums, edges[k]!, to) }));
   return { segments, noise };
 }
@@ -95,55 +91,8 @@ function settlePlaces(sums: RunningSums, starts: Int32Array): Int32Array {
 /** A pause in the log ends a stretch: nobody knows what happened meanwhile. */
 function withPauses(samples: Samples, starts: Int32Array): number[] {
   const { seconds } = samples;
-  const pause = pauseSeconds(samples);
+  const pause = pauseSeconds(samples.intervalSeconds);
   const edges = new Set<number>([0, ...starts, seconds.length]);
   for (let i = 1; i < seconds.length; i++) if (seconds[i]! - seconds[i - 1]! > pause) edges.add(i);
   return [...edges].sort((a, b) => a - b);
-}
-
-/** Samples further apart than this have a pause of the log between them. */
-export const pauseSeconds = (samples: Samples): number => Math.max(10 * samples.intervalSeconds, 5);
-
-/** Leaves out the steps that are stairs of a slow drift, or the slopes of a regulator that hunts. */
-function joinDrift(sums: RunningSums, edges: readonly number[], samples: Samples): number[] {
-  return edges.filter((at, k) => {
-    if (k === 0 || k === edges.length - 1) return true;
-    if (samples.seconds[at]! - samples.seconds[at - 1]! > pauseSeconds(samples)) return true;
-    const around = [edges[k - 1]!, at, edges[k + 1]!] as const;
-    return !isStair(sums, around, samples) && !isSlow(sums, around, samples);
-  });
-}
-
-/**
- * Whether two stretches are stairs of one drift: straight lines through them meet.
- * Short ones have to climb as a drift does: two levels in quick succession do not.
- */
-function isStair(sums: RunningSums, [from, at, to]: readonly [number, number, number], samples: Samples): boolean {
-  if (Math.min(at - from, to - at) < 3) return false;
-  const step = meanOf(sums, at, to) - meanOf(sums, from, at);
-  const before = ends(sums, from, at);
-  const after = ends(sums, at, to);
-  if (Math.abs(after.first - before.last) >= driftShare * Math.abs(step)) return false;
-  const least = Math.max(fewestSamples, driftSeconds / Math.max(samples.intervalSeconds, 1e-9));
-  if (at - from >= least && to - at >= least) return true;
-  return (before.last - before.first) / step > driftShare && (after.last - after.first) / step > driftShare;
-}
-
-/** Whether a change takes its time: within a second on both sides there is little of it, and noise does not hide more. */
-function isSlow(sums: RunningSums, [from, at, to]: readonly [number, number, number], samples: Samples): boolean {
-  const width = Math.max(slowSamples, Math.ceil(driftSeconds / Math.max(samples.intervalSeconds, 1e-9)));
-  if (Math.min(at - from, to - at) < width) return false;
-  const step = Math.abs(meanOf(sums, at, to) - meanOf(sums, from, at));
-  const jump = Math.abs(meanOf(sums, at, at + width) - meanOf(sums, at - width, at));
-  const noise = Math.sqrt(2 / (sums.weights[at + width]! - sums.weights[at]!));
-  return jump + noise < slowShare * step;
-}
-
-/** Both ends of a straight line through a stretch, from the means of its thirds: steps of a sample's noise matter little. */
-function ends(sums: RunningSums, from: number, to: number): { first: number; last: number } {
-  const third = Math.max(1, Math.floor((to - from) / 3));
-  const slope = (meanOf(sums, to - third, to) - meanOf(sums, from, from + third)) / (to - from - third);
-  const middle = meanOf(sums, from, to);
-  const half = ((to - from) / 2) * slope;
-  return { first: middle - half, last: middle + half };
 }

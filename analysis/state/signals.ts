@@ -3,9 +3,9 @@
  * and the difference of two such volts, in which other loads and the charging cancel.
  */
 import type { Job } from "../job/job.ts";
-import type { KeyingSignal } from "./keying.ts";
+import { type KeyingSignal, silenced } from "./keying.ts";
 import { median } from "./noise.ts";
-import type { PreparedLog, Stretch } from "./stretch.ts";
+import type { Look, PreparedLog, Stretch } from "./stretch.ts";
 
 /** A sound battery's ohms as keying shows them, and the factor within which nearly all lie; voltage-limits.md section 2, from memory. */
 const batteryOhms = { middle: 0.012, factor: 2.5 } as const;
@@ -22,10 +22,7 @@ export function signalsOf(job: Job, logs: readonly PreparedLog[], stretches: rea
     const difference = differenceSignal(logs[outer]!, own[outer]!, logs[i]!, own[i]!);
     differences.push(difference);
     // Where both are seen the difference says all that the inner one does, and is blind to other loads.
-    own[i] = {
-      ...own[i]!,
-      levels: own[i]!.levels.map((x, k) => (Number.isNaN(difference.levels[k]!) ? x : Number.NaN)),
-    };
+    own[i] = silenced(own[i]!, (k) => !Number.isNaN(difference.levels[k]!));
   }
   return [...own, ...differences];
 }
@@ -43,12 +40,14 @@ function outermost(logs: readonly PreparedLog[]): number {
 }
 
 function ownSignal(job: Job, log: PreparedLog, stretches: readonly Stretch[], i: number): KeyingSignal {
-  const levels = Float64Array.from(stretches, (stretch) => stretch.looks[i]!.level);
+  const column = (take: (look: Look) => number) => Float64Array.from(stretches, (stretch) => take(stretch.looks[i]!));
+  const levels = column((look) => look.level);
   const uncertainty = Float64Array.from(stretches, (stretch) => stretch.looks[i]!.uncertainty);
   const run = Int32Array.from(stretches, (stretch) => stretch.looks[i]!.segment);
   const { direction, sight, expectedAmps, idleShare } = log.movement;
   const open = sight === "load" || sight === "battery" ? openBelow(levels) : -1;
-  const turned = levels.map((level) => (Math.abs(level) < open ? Number.NaN : level * direction));
+  const turned = (values: Float64Array) =>
+    values.map((value, k) => (Math.abs(levels[k]!) < open ? Number.NaN : value * direction));
   const shareOfStep = idleShare === null ? 0.08 : idleShare / (1 - idleShare);
   const expected =
     expectedAmps === null
@@ -61,7 +60,9 @@ function ownSignal(job: Job, log: PreparedLog, stretches: readonly Stretch[], i:
   const tellsLevel = sight === "current" || sight === "drop";
   const plain = job.source.kind === undefined || job.source.kind === "battery";
   return {
-    levels: turned,
+    levels: turned(levels),
+    begins: turned(column((look) => look.begin)),
+    finishes: turned(column((look) => look.finish)),
     uncertainty,
     run,
     wholeRun: false,
@@ -72,10 +73,13 @@ function ownSignal(job: Job, log: PreparedLog, stretches: readonly Stretch[], i:
 }
 
 function differenceSignal(a: PreparedLog, outer: KeyingSignal, b: PreparedLog, inner: KeyingSignal): KeyingSignal {
-  const volts = (log: PreparedLog, signal: KeyingSignal, k: number) =>
-    signal.levels[k]! * log.movement.direction * log.movement.polarity;
+  const volts = (log: PreparedLog, values: Float64Array, k: number) =>
+    values[k]! * log.movement.direction * log.movement.polarity;
+  const less = (x: Float64Array, y: Float64Array) => x.map((_, k) => volts(a, x, k) - volts(b, y, k));
   return {
-    levels: outer.levels.map((_, k) => volts(a, outer, k) - volts(b, inner, k)),
+    levels: less(outer.levels, inner.levels),
+    begins: less(outer.begins, inner.begins),
+    finishes: less(outer.finishes, inner.finishes),
     uncertainty: outer.uncertainty.map((u, k) => Math.hypot(u, inner.uncertainty[k]!)),
     run: commonRuns(outer.run, inner.run),
     wholeRun: true,

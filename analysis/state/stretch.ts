@@ -7,8 +7,8 @@ import type { Samples } from "../log/sample.ts";
 import type { Seconds } from "../units.ts";
 import type { Movement } from "./movement.ts";
 import { type Noise, noiseAt } from "./noise.ts";
-import { meanOf, runningSums } from "./partition.ts";
-import { pauseSeconds, type Segment } from "./segmentation.ts";
+import { meanOf, type RunningSums, runningSums } from "./partition.ts";
+import type { Segment } from "./segmentation.ts";
 
 export interface PreparedLog {
   readonly recording: Recording;
@@ -36,6 +36,9 @@ export interface Look {
   readonly segment: number;
   /** of the samples in the stretch where there are enough, else of the segment; NaN where there is none */
   readonly level: number;
+  /** the level as the stretch begins and as it ends: a drift in between is no step */
+  readonly begin: number;
+  readonly finish: number;
   readonly uncertainty: number;
 }
 
@@ -104,12 +107,33 @@ function lookerOf({ log, startSeconds, rate, uncertaintySeconds }: ClockedLog): 
     const level = n > 0 ? meanOf(sums, low + trim, high - trim) : Number.NaN;
     const noise = noiseAt(log.noise, (low + high) >> 1) * log.noise.tie;
     const uncertainty = Math.hypot(noise / Math.sqrt(Math.max(n, 1)), resolution / Math.sqrt(12));
-    return { from, to, segment, level, uncertainty };
+    const ends = n > 0 ? endLevels(log, sums, low, high, level, noise) : { begin: level, finish: level };
+    return { from, to, segment, level, ...ends, uncertainty };
   };
+}
+
+/** At either end so much is settling, and the level is taken from what lies within the next so many seconds. */
+const settlingSeconds: Seconds = 0.6;
+const endSeconds: Seconds = 2.4;
+
+/** Levels near both ends of a stretch where they differ clearly from its mean, else the mean. */
+function endLevels(log: PreparedLog, sums: RunningSums, from: number, to: number, level: number, noise: number) {
+  const { intervalSeconds } = log.samples;
+  const skip = Math.max(1, Math.round(settlingSeconds / Math.max(intervalSeconds, 1e-9)));
+  const reach = Math.max(skip + 2, Math.round(endSeconds / Math.max(intervalSeconds, 1e-9)));
+  if (to - from < 2 * reach) return { begin: level, finish: level };
+  const near = (low: number, high: number) => {
+    const mean = meanOf(sums, low, high);
+    return Math.abs(mean - level) > (3 * noise) / Math.sqrt(high - low) ? mean : level;
+  };
+  return { begin: near(from + skip, from + reach), finish: near(to - reach, to - skip) };
 }
 
 /** Fewer samples than this say less of a level than the whole segment that they are part of. */
 const fewSamples = 5;
+
+/** Samples further apart than so many intervals have something missing between them: over-range, as a rule. */
+const missingSamples = 2.5;
 
 /** The segment that a log's own edges name, else the one in the middle of the stretch. */
 function segmentAt(log: PreparedLog, from: Edge, to: Edge, middle: Seconds): number {
@@ -117,10 +141,9 @@ function segmentAt(log: PreparedLog, from: Edge, to: Edge, middle: Seconds): num
   if (from.index >= 0) return segmentOf(log.segments, from.index);
   if (to.index > 0) return segmentOf(log.segments, to.index - 1);
   const after = lowerBound(seconds, middle);
-  const pause = pauseSeconds(log.samples);
   if (after === 0) return seconds[0]! - middle <= intervalSeconds ? 0 : -1;
   if (after === seconds.length) return middle - seconds[after - 1]! <= intervalSeconds ? log.segments.length - 1 : -1;
-  if (seconds[after]! - seconds[after - 1]! > pause) return -1;
+  if (seconds[after]! - seconds[after - 1]! > missingSamples * intervalSeconds) return -1;
   return segmentOf(log.segments, middle - seconds[after - 1]! < seconds[after]! - middle ? after - 1 : after);
 }
 
