@@ -7,23 +7,30 @@ const sources = ["web", "analysis", "sample-logs", "vite.config.ts", "package-lo
 /** @returns the folder to serve */
 export async function builtApp(projectRoot: string): Promise<string> {
   const dist = join(projectRoot, "dist");
-  const built = join(dist, "sw.js");
   const newest = Math.max(...sources.map((source) => newestChange(join(projectRoot, source))));
-  if (!existsSync(built) || statSync(built).mtimeMs < newest) await buildAside(projectRoot, dist);
+  if (!isBuilt(dist, newest)) await buildAside(projectRoot, dist, newest);
   return dist;
 }
 
+function isBuilt(dist: string, newestMilliseconds: number): boolean {
+  const lastWritten = join(dist, "sw.js");
+  return existsSync(lastWritten) && statSync(lastWritten).mtimeMs >= newestMilliseconds;
+}
+
 /** Built beside and put in place at once: whoever is being served meanwhile never sees half an app. */
-async function buildAside(projectRoot: string, dist: string): Promise<void> {
+async function buildAside(projectRoot: string, dist: string, newestMilliseconds: number): Promise<void> {
   const { build } = await import("vite");
-  const aside = join(dist, "..", `dist-${process.pid}`);
-  await build({
-    configFile: join(projectRoot, "vite.config.ts"),
-    logLevel: "warn",
-    build: { outDir: aside, emptyOutDir: true },
-  });
-  rmSync(dist, { recursive: true, force: true });
-  renameSync(aside, dist);
+  const aside = join(projectRoot, "node_modules", `.app-${process.pid}`);
+  const configFile = join(projectRoot, "vite.config.ts");
+  await build({ configFile, logLevel: "warn", build: { outDir: aside, emptyOutDir: true } });
+  const old = `${aside}-old`;
+  // another server that was started at the same time may have been first
+  if (isBuilt(dist, newestMilliseconds)) renameSync(aside, old);
+  else {
+    if (existsSync(dist)) renameSync(dist, old);
+    renameSync(aside, dist);
+  }
+  rmSync(old, { recursive: true, force: true });
 }
 
 function newestChange(path: string): number {

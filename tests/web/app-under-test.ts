@@ -27,6 +27,9 @@ export const launchArguments = [
   "--disable-sync",
 ];
 
+/** A first start builds the app. */
+export const startMilliseconds = 120_000;
+
 export interface RunningApp {
   readonly address: string;
   stop(): Promise<void>;

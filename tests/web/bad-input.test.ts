@@ -13,6 +13,7 @@ import {
   resultSentence,
   samplesFolder,
   startApp,
+  startMilliseconds,
 } from "./app-under-test.ts";
 
 const bad = [
@@ -26,7 +27,7 @@ describe.skipIf(!browserPath)("bad input", () => {
   let browser: Browser;
   beforeAll(async () => {
     [app, browser] = await Promise.all([startApp(), launch()]);
-  });
+  }, startMilliseconds);
   afterAll(async () => {
     await browser?.close();
     await app?.stop();

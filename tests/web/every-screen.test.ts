@@ -17,6 +17,7 @@ import {
   type Size,
   screenshots,
   startApp,
+  startMilliseconds,
 } from "./app-under-test.ts";
 
 const axeSource = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
@@ -28,7 +29,7 @@ describe.skipIf(!browserPath)("every screen", () => {
   beforeAll(async () => {
     mkdirSync(screenshots, { recursive: true });
     [app, browser] = await Promise.all([startApp(), launch()]);
-  });
+  }, startMilliseconds);
   afterAll(async () => {
     await browser?.close();
     await app?.stop();

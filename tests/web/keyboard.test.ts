@@ -10,6 +10,7 @@ import {
   resultSentence,
   samplesFolder,
   startApp,
+  startMilliseconds,
 } from "./app-under-test.ts";
 
 const logs = resolve(samplesFolder, "orchard-sprayer-ground-stud");
@@ -19,7 +20,7 @@ describe.skipIf(!browserPath)("by keyboard alone", () => {
   let browser: Browser;
   beforeAll(async () => {
     [app, browser] = await Promise.all([startApp(), launch()]);
-  });
+  }, startMilliseconds);
   afterAll(async () => {
     await browser?.close();
     await app?.stop();

@@ -14,6 +14,7 @@ import {
   type Size,
   samplesFolder,
   startApp,
+  startMilliseconds,
 } from "./app-under-test.ts";
 
 const logs = resolve(samplesFolder, "orchard-sprayer-ground-stud");
@@ -23,7 +24,7 @@ describe.skipIf(!browserPath)("a newcomer", () => {
   let browser: Browser;
   beforeAll(async () => {
     [app, browser] = await Promise.all([startApp(), launch()]);
-  });
+  }, startMilliseconds);
   afterAll(async () => {
     await browser?.close();
     await app?.stop();

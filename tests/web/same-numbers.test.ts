@@ -19,6 +19,7 @@ import {
   type RunningApp,
   samplesFolder,
   startApp,
+  startMilliseconds,
 } from "./app-under-test.ts";
 
 const samples = [
@@ -35,7 +36,7 @@ describe.skipIf(!browserPath)("same numbers as the command line", () => {
   let browser: Browser;
   beforeAll(async () => {
     [app, browser] = await Promise.all([startApp(), launch()]);
-  });
+  }, startMilliseconds);
   afterAll(async () => {
     await browser?.close();
     await app?.stop();

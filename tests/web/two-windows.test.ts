@@ -2,14 +2,14 @@
 import { readFileSync } from "node:fs";
 import type { Browser } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
-import { browserPath, launch, newcomer, type RunningApp, startApp } from "./app-under-test.ts";
+import { browserPath, launch, newcomer, type RunningApp, startApp, startMilliseconds } from "./app-under-test.ts";
 
 describe.skipIf(!browserPath)("jobs in the browser", () => {
   let app: RunningApp;
   let browser: Browser;
   beforeAll(async () => {
     [app, browser] = await Promise.all([startApp(), launch()]);
-  });
+  }, startMilliseconds);
   afterAll(async () => {
     await browser?.close();
     await app?.stop();
