@@ -119,7 +119,7 @@ function transitions(given: EngineCase, k: number): number[][] {
   const rare = -9;
   if (given.cranks.some((crank) => crank.last === k - 1)) {
     return [
-      [-2.5, -0.4, -0.8],
+      [-3.5, -0.4, -0.9],
       [rare, -0.5, -2],
       [rare, -0.5, -1],
     ];

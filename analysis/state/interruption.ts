@@ -13,12 +13,11 @@ export interface InterruptionCase {
   /** 1 where found keyed */
   readonly keyed: Uint8Array;
   readonly loadVolts: Float64Array;
-  /** stretches of one number share their idle level: charging and other loads shift a drop's */
-  readonly regime: Uint8Array;
 }
 
-/** The idle level stands above this share of the time that was not keyed: interruptions lie below it. */
-const highShare = 0.7;
+/** Idle levels are looked for so near, in stretches at least so long. */
+const besideSeconds: Seconds = 45;
+const standing: Seconds = 2;
 const clear = 5;
 /** Shares of the idle level by which the level has to lie below it: nothing flows, and nothing flows back. */
 const leastShare = 0.4;
@@ -31,37 +30,30 @@ export function interruptions(given: InterruptionCase): Uint8Array {
   for (let k = 0; k < found.length; k++) if (given.loadVolts[k]! < open) found[k] = 1;
   given.signals.forEach((signal, s) => {
     if (signal.idleShare === null) return;
-    for (const regime of new Set(given.regime)) {
-      const idle = idleLevel(given, signal, regime);
+    for (let k = 0; k < found.length; k++) {
+      if (given.keyed[k] === 1 || !(given.steps[s]![k]! > clear * signal.uncertainty[k]!)) continue;
+      const idle = idleLevel(given, signal, k);
       // Other currents on a shared way can turn a drop round: such an idle level is no measure.
       if (!(idle > 0)) continue;
-      for (let k = 0; k < found.length; k++) {
-        const below = idle - signal.levels[k]!;
-        const seen = given.regime[k] === regime && given.steps[s]![k]! > clear * signal.uncertainty[k]!;
-        if (seen && below > clear * signal.uncertainty[k]! && below > leastShare * idle && below < mostShare * idle)
-          found[k] = 1;
-      }
+      const below = idle - signal.levels[k]!;
+      const apart = below > clear * signal.uncertainty[k]!;
+      if (apart && below > leastShare * idle && below < mostShare * idle) found[k] = 1;
     }
   });
   return found;
 }
 
-/** A high share by time of the levels in one regime that were not keyed: an interruption is short beside a pause for breath. */
-function idleLevel(
-  { starts, ends, keyed, regime }: InterruptionCase,
-  { levels }: KeyingSignal,
-  wanted: number,
-): number {
-  const idle: { level: number; seconds: Seconds }[] = [];
-  levels.forEach((level, k) => {
-    const counts = regime[k] === wanted && keyed[k] === 0 && !Number.isNaN(level);
-    if (counts) idle.push({ level, seconds: ends[k]! - starts[k]! });
-  });
-  idle.sort((a, b) => a.level - b.level);
-  let left = idle.reduce((sum, each) => sum + each.seconds, 0) * highShare;
-  for (const { level, seconds } of idle) {
-    left -= seconds;
-    if (left <= 0) return level;
+/** The idle level beside stretch k: the higher levels on either side of it, and of these the lower, so that no change of other loads counts. */
+function idleLevel(given: InterruptionCase, signal: KeyingSignal, k: number): number {
+  const sides = [highest(given, signal, k, -1), highest(given, signal, k, 1)].filter((level) => !Number.isNaN(level));
+  return sides.length > 0 ? Math.min(...sides) : Number.NaN;
+}
+
+function highest({ starts, ends, keyed }: InterruptionCase, { levels }: KeyingSignal, k: number, way: 1 | -1): number {
+  let level = Number.NaN;
+  for (let i = k + way; i >= 0 && i < levels.length && Math.abs(starts[i]! - starts[k]!) < besideSeconds; i += way) {
+    const stands = keyed[i] === 0 && ends[i]! - starts[i]! >= standing && !Number.isNaN(levels[i]!);
+    if (stands && !(levels[i]! <= level)) level = levels[i]!;
   }
-  return Number.NaN;
+  return level;
 }

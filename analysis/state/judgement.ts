@@ -76,7 +76,7 @@ export function judge(job: Job, group: readonly ClockedLog[]): Judgement {
     loadVolts,
     minimumVolts: job.load.minimumVolts ?? null,
     pulsedEmission,
-    interrupted: interruptions({ starts, ends, signals, steps: keying.steps, keyed, loadVolts, regime }),
+    interrupted: interruptions({ starts, ends, signals, steps: keying.steps, keyed, loadVolts }),
     intervalSeconds: Math.min(...logs.map((log) => log.samples.intervalSeconds)),
   });
   for (const { first, last } of pauses) keyed.fill(1, first, last + 1);

@@ -119,7 +119,10 @@ function aloneIn(task: KeyingTask, s: number): Alone {
     share: clarityIn(task, signal, steps, best, regime),
   }));
   if (needsClarity(signal)) {
-    const unclear = clarity.filter(({ share }) => share < leastClarity).map(({ regime }) => regime);
+    const fewest = signal.sight === "battery" ? 2 : 1;
+    const unclear = clarity
+      .filter(({ share, regime }) => share < leastClarity || wholeTransmissions(task, best, regime) < fewest)
+      .map(({ regime }) => regime);
     steps = steps.map((step, k) => (unclear.includes(task.regime[k]!) ? 0 : step));
     const keyed = best.keyed.map((state, k) => (steps[k]! > 0 ? state : 0));
     best = { ...best, keyed };
@@ -131,6 +134,17 @@ function aloneIn(task: KeyingTask, s: number): Alone {
 /** Other loads and a hunting regulator move these: a pattern of keying is believed only where it explains most of what happens. */
 const needsClarity = ({ sight }: KeyingSignal): boolean => sight === "battery" || sight === "load";
 const leastClarity = 0.5;
+
+const innerWeight = 0.4;
+
+/** Transmissions of a regime of which beginning and end were seen. */
+function wholeTransmissions({ regime }: KeyingTask, { keyed }: Keying, wanted: number): number {
+  let count = 0;
+  for (let k = 1; k < keyed.length; k++) {
+    if (keyed[k] === 0 && keyed[k - 1] === 1 && regime[k] === wanted && regime[k - 1] === wanted) count++;
+  }
+  return count;
+}
 
 /** Share of a regime's steps, by square of size up to the keyed step's, that are the beginning or end of a transmission; 0 where there is none. */
 function clarityIn(
@@ -150,7 +164,7 @@ function clarityIn(
       const change = signal.begins[k]! - signal.finishes[last]!;
       const size = Math.min(Math.abs(change) / steps[k]!, 1) ** 2;
       if (keyed[k] !== keyed[last] && change > 0 === (keyed[k] === 1)) edges += size;
-      else if (keyed[k] === 0 || keyed[last] === 0) others += size;
+      else others += keyed[k] === 1 && keyed[last] === 1 ? innerWeight * size : size;
     }
     last = k;
   }

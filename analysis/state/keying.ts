@@ -51,9 +51,9 @@ const costs = {
   /** the same where it does not stand out at all */
   noRise: 16,
   /** the same where it stands higher: a contact may have given way */
-  shifted: 3,
+  shifted: 2,
   /** share of that which a step within a transmission costs, and one that looks like its end */
-  innerStep: 0.4,
+  innerStep: 0.25,
   innerEnd: 1.3,
   transmission: 1.5,
   /** nothing that tells was seen of a transmission */
@@ -67,7 +67,7 @@ const stepTolerance = 0.35;
 const returnTolerance = 0.4;
 const sagTolerance = 0.9;
 const shortestSeconds: Seconds = 0.8;
-const longestSeconds: Seconds = 90;
+const longestSeconds: Seconds = 60;
 /** A transmission reaches over at most so many stretches. */
 const widest = 400;
 

@@ -71,7 +71,7 @@ export class Score {
     const allowed = log.samples.intervalSeconds * 1.05 + Math.min(log.samples.stampSeconds, 1);
     const used = new Set<number>();
     const engineTold = tellsEngine(log, states);
-    for (const known of log.events) if (known.kind !== "engine-start" || engineTold) this.sum(known.kind).known++;
+    for (const known of log.events) if (!known.kind.startsWith("engine") || engineTold) this.sum(known.kind).known++;
     for (const event of states.events) {
       const sum = this.sum(event.kind);
       sum.found++;
