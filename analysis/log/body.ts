@@ -2,6 +2,7 @@
  * The rows of a log below its header: bytes in, channels filled.
  * Each record is cut into cells and taken by every clock's channels; what no channel can take is counted with its reason.
  */
+import type { ByteScanner } from "./byte-scanner.ts";
 import type { ClockedChannels } from "./channel.ts";
 import { splitCells } from "./delimited-text.ts";
 import { joinBytes, type LineDecoder } from "./encoding.ts";
@@ -20,11 +21,19 @@ export class Body {
   readonly #decoder: LineDecoder;
   readonly #delimiterByte: number;
   readonly #header: readonly string[];
+  readonly #scanner: ByteScanner | null;
   #line: number;
   #carried: Uint8Array = new Uint8Array(0);
   #skipping = false;
 
-  constructor(layout: Layout, clocked: readonly ClockedChannels[], decoder: LineDecoder, firstLine: number) {
+  constructor(
+    layout: Layout,
+    clocked: readonly ClockedChannels[],
+    scanner: ByteScanner | null,
+    decoder: LineDecoder,
+    firstLine: number,
+  ) {
+    this.#scanner = scanner;
     this.#layout = layout;
     this.#clocked = clocked;
     this.#decoder = decoder;
@@ -38,6 +47,7 @@ export class Body {
     const bytes = this.#carried.length === 0 ? chunk : joinBytes(this.#carried, chunk);
     let at = 0;
     while (at < bytes.length) {
+      at = this.#scan(bytes, at);
       const record = findRecordEnd(bytes, at, this.#delimiterByte, last);
       if (record === null) break;
       this.#takeRecord(bytes, at, record, last && record.end === bytes.length);
@@ -45,6 +55,13 @@ export class Body {
     }
     this.#carried = bytes.slice(at);
     if (this.#carried.length > longestRecordBytes) this.#skipLongRecord();
+  }
+
+  #scan(bytes: Uint8Array, at: number): number {
+    if (this.#scanner === null || this.#skipping) return at;
+    const next = this.#scanner.scan(bytes, at);
+    this.#line += this.#scanner.rows;
+    return next;
   }
 
   #skipLongRecord(): void {
@@ -70,6 +87,8 @@ export class Body {
     for (const clocked of this.#clocked) {
       clocked.take(cells, line, cutShort, () => this.#reasonOf(text, cells, clocked));
     }
+    // The scanner takes no row with a quote, and need not learn from one.
+    if (!text.includes('"')) this.#scanner?.learn(cells);
   }
 
   /** Why a row without a readable time is none. */

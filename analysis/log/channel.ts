@@ -52,7 +52,7 @@ export class Channel {
     if (cell === null) return this.#reject("row too short", line);
     if (cell.kind === "gap") return this.#reject(cell.reason, line);
     if (cell.kind === "unreadable") return this.#reject("no number in the cell", line);
-    const unit = this.#unitOf(cell.unit, cells);
+    const unit = this.unitOf(cell.unit, cells);
     if (unit.quantity !== this.quantity) return this.#reject(`in ${unit.text}, not in ${this.quantity}`, line);
     if (unit.alternating) return this.#reject("AC", line);
     if (cutShort && this.mostDecimals === this.fewestDecimals && cell.decimals < this.fewestDecimals) {
@@ -67,12 +67,14 @@ export class Channel {
     return Number.NaN;
   }
 
-  #unitOf(beside: Unit | null, cells: readonly string[]): Unit {
+  /** The unit in force for a number of this row: the job's, the one beside it, the row's own, the column's. */
+  unitOf(beside: Unit | null, cells: readonly string[]): Unit {
     if (this.choice.unitForced) return this.choice.unit;
     const column = this.choice.unitColumn;
     return beside ?? (column === null ? null : parseUnit(cells[column] ?? "")) ?? this.choice.unit;
   }
 
+  /** @param decimals of a number taken in this unit; negative: whole tens, hundreds */
   noteDecimals(decimals: number, unit: Unit): void {
     if (decimals < this.fewestDecimals) this.fewestDecimals = decimals;
     if (decimals > this.mostDecimals) this.mostDecimals = decimals;
@@ -82,7 +84,7 @@ export class Channel {
 
   #extreme(cells: readonly string[], column: number): number {
     const cell = parseNumberCell(cells[column] ?? "", this.#decimal.sign);
-    return cell.kind === "number" ? toSi(cell.value, this.#unitOf(cell.unit, cells)) : Number.NaN;
+    return cell.kind === "number" ? toSi(cell.value, this.unitOf(cell.unit, cells)) : Number.NaN;
   }
 }
 

@@ -28,6 +28,9 @@ export interface Clock {
    * @returns NaN where the row has no readable stamp
    */
   read(cells: readonly string[], row: number): number;
+  /** Told by the byte scanner, which stamps rows in its place: how many decimals it saw at most, −1 for none seen. */
+  noteDecimals?(decimals: number): void;
+  /** @param ticks of all rows; the clock may change them in place */
   timeline(ticks: Float64Array): Timeline;
 }
 
@@ -49,9 +52,8 @@ export class CountedClock implements Clock {
   }
 
   timeline(ticks: Float64Array): Timeline {
-    const seconds = ticks.map((tick) => tick * this.#intervalSeconds);
     return {
-      seconds,
+      seconds: rescale(ticks, 0, this.#intervalSeconds, 1),
       originEpochSeconds: this.#firstRowEpochSeconds,
       stampSeconds: 0,
       wrapsAtMidnight: false,
@@ -62,12 +64,19 @@ export class CountedClock implements Clock {
   }
 }
 
+/** (tick − start) · multiply / divide, in place: ten million ticks are not copied for it. */
+export function rescale(ticks: Float64Array, start: number, multiply: number, divide: number): Float64Array {
+  if (start === 0 && multiply === divide) return ticks;
+  for (let i = 0; i < ticks.length; i++) ticks[i] = ((ticks[i]! - start) * multiply) / divide;
+  return ticks;
+}
+
 /**
  * Median of the steps from each entry to the next, zeros left out where `positive`.
- * Beyond 100,000 steps an even sample of them is taken: a logger's interval does not hide between.
+ * Beyond 20,000 steps an even sample of them is taken: a logger's interval does not hide between.
  */
 export function medianStep(seconds: Float64Array, positive: boolean): number {
-  const stride = Math.max(1, Math.floor(seconds.length / 100_000));
+  const stride = Math.max(1, Math.floor(seconds.length / 20_000));
   const steps: number[] = [];
   for (let i = 1; i < seconds.length; i += stride) {
     const step = seconds[i]! - seconds[i - 1]!;

@@ -2,7 +2,7 @@
  * A column of numbers that grows as the log is read. It grows in blocks, so that nothing is copied
  * on the way and memory stays at 8 bytes a number.
  */
-const blockLength = 16_384;
+const blockLength = 32_768;
 
 export class GrowingColumn {
   #blocks: Float64Array[] = [];

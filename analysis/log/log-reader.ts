@@ -5,6 +5,7 @@
 import type { Recording } from "../job/job.ts";
 import { Problem } from "../problem.ts";
 import { Body } from "./body.ts";
+import { ByteScanner } from "./byte-scanner.ts";
 import { Channel, ClockedChannels } from "./channel.ts";
 import { medianStep } from "./clock.ts";
 import { chooseClock, findTimeSources } from "./clock-choice.ts";
@@ -28,6 +29,9 @@ export interface LogReader {
   finish(): LogReading[];
 }
 
+/** `fast`: regular rows go from bytes to numbers; `general`: every row is cut into cells of text. */
+export type ReadingWay = "fast" | "general";
+
 /** The layout is looked for in this much of the file, then in twice as much and so on: preambles may be long. */
 const firstHeadBytes = 65_536;
 const longestHeadBytes = 8 * 1_048_576;
@@ -38,9 +42,10 @@ const longestHeadBytes = 8 * 1_048_576;
  * @param file its name, for what is said of it
  * @param recordings all of this one file; their overrides (`column`, `timeColumn`, `interval`, `startTime`,
  *   `delimiter`, `decimal`, `dayFirst`, `unit`) stand above the reader's own decisions. Those that concern the whole file are the first recording's that has one.
+ * @param way both give the same; `general` is there to hold the fast one against
  */
-export function createLogReader(file: string, recordings: readonly Recording[]): LogReader {
-  return new StreamingLogReader(file, recordings);
+export function createLogReader(file: string, recordings: readonly Recording[], way: ReadingWay = "fast"): LogReader {
+  return new StreamingLogReader(file, recordings, way);
 }
 
 /**
@@ -56,6 +61,7 @@ export function readLog(file: string, bytes: Uint8Array, recordings: readonly Re
 class StreamingLogReader implements LogReader {
   readonly #file: string;
   readonly #recordings: readonly Recording[];
+  readonly #way: ReadingWay;
   readonly #utf8 = new Utf8Stream();
   readonly #decoder = new LineDecoder();
   #headPieces: Uint8Array[] = [];
@@ -63,7 +69,8 @@ class StreamingLogReader implements LogReader {
   #headWanted = firstHeadBytes;
   #open: OpenLog | null = null;
 
-  constructor(file: string, recordings: readonly Recording[]) {
+  constructor(file: string, recordings: readonly Recording[], way: ReadingWay) {
+    this.#way = way;
     this.#file = file;
     this.#recordings = recordings;
   }
@@ -78,17 +85,21 @@ class StreamingLogReader implements LogReader {
   }
 
   #take(bytes: Uint8Array, last: boolean): void {
-    if (this.#open !== null) {
-      this.#open.body.take(bytes, last);
-      return;
+    let rest = bytes;
+    while (this.#open === null) {
+      const piece = rest.slice(0, this.#headWanted - this.#headLength);
+      rest = rest.subarray(piece.length);
+      this.#headPieces.push(piece);
+      this.#headLength += piece.length;
+      const whole = last && rest.length === 0;
+      if (this.#headLength < this.#headWanted && !whole) return;
+      const head = concatBytes(this.#headPieces, this.#headLength);
+      this.#open = this.#tryOpen(head, whole);
+      this.#headPieces = this.#open === null ? [head] : [];
+      this.#headWanted *= 2;
+      if (whole) return;
     }
-    this.#headPieces.push(bytes.slice());
-    this.#headLength += bytes.length;
-    if (this.#headLength < this.#headWanted && !last) return;
-    const head = concatBytes(this.#headPieces, this.#headLength);
-    this.#open = this.#tryOpen(head, last);
-    this.#headPieces = this.#open === null ? [head] : [];
-    this.#headWanted *= 2;
+    this.#open.body.take(rest, last);
   }
 
   /** The log opened at its first row; null where more of it must be seen first. */
@@ -111,7 +122,7 @@ class StreamingLogReader implements LogReader {
       );
     }
     const body = records[layout.bodyAt]!;
-    const open = new OpenLog(this.#file, this.#recordings, layout, this.#decoder, body.line);
+    const open = new OpenLog(this.#file, this.#recordings, layout, this.#decoder, body.line, this.#way);
     open.body.take(head.subarray(body.offset), last);
     return open;
   }
@@ -141,7 +152,14 @@ class OpenLog {
   readonly #clocked: ClockedChannels[] = [];
   readonly #channels: { readonly channel: Channel; readonly clocked: ClockedChannels }[];
 
-  constructor(file: string, recordings: readonly Recording[], layout: Layout, decoder: LineDecoder, firstLine: number) {
+  constructor(
+    file: string,
+    recordings: readonly Recording[],
+    layout: Layout,
+    decoder: LineDecoder,
+    firstLine: number,
+    way: ReadingWay,
+  ) {
     this.#file = file;
     this.#recordings = recordings;
     this.#layout = layout;
@@ -149,7 +167,8 @@ class OpenLog {
     const stated = recordings.some(({ decimal }) => decimal !== undefined);
     this.#decimal = { sign: layout.decimal, settled: stated || layout.decimalSeen };
     this.#channels = this.#openChannels();
-    this.body = new Body(layout, this.#clocked, decoder, firstLine);
+    const scanner = way === "fast" ? new ByteScanner(this.#clocked, this.#decimal, layout.delimiter) : null;
+    this.body = new Body(layout, this.#clocked, scanner, decoder, firstLine);
   }
 
   #openChannels() {

@@ -2,7 +2,7 @@
  * A clock that writes plain numbers: seconds, milliseconds or minutes from start, Unix time in s, ms, µs or ns,
  * or a spreadsheet's serial day.
  */
-import { type Clock, medianStep, type Timeline } from "./clock.ts";
+import { type Clock, medianStep, rescale, type Timeline } from "./clock.ts";
 import { type DecimalSign, parseSettling } from "./number-cell.ts";
 import type { Decision } from "./sample.ts";
 import { toSi, type Unit } from "./unit.ts";
@@ -40,9 +40,8 @@ interface Scale {
 
 export class NumberClock implements Clock {
   readonly columns: readonly number[];
-  /** most decimals seen; the byte scanner adds its own */
-  decimals = 0;
   readonly #plan: NumberClockPlan;
+  #decimals = 0;
   #unitBeside = false;
 
   constructor(plan: NumberClockPlan) {
@@ -53,24 +52,28 @@ export class NumberClock implements Clock {
   read(cells: readonly string[]): number {
     const cell = parseSettling(cells[this.#plan.column] ?? "", this.#plan.decimal);
     if (cell.kind !== "number") return Number.NaN;
-    if (cell.decimals > this.decimals) this.decimals = cell.decimals;
+    this.noteDecimals(cell.decimals);
     if (cell.unit === null) return cell.value;
     if (cell.unit.quantity !== "seconds") return Number.NaN;
     this.#unitBeside = true;
     return toSi(cell.value, cell.unit);
   }
 
+  noteDecimals(decimals: number): void {
+    if (decimals > this.#decimals) this.#decimals = decimals;
+  }
+
   timeline(ticks: Float64Array): Timeline {
     const scale = this.#scale(ticks);
     const first = scale.origin === null ? 0 : (ticks[0] ?? 0);
-    const seconds = ticks.map((tick) => ((tick - first) * scale.multiply) / scale.divide);
+    const seconds = rescale(ticks, first, scale.multiply, scale.divide);
     const dated = scale.origin === null ? null : scale.origin + (first * scale.multiply) / scale.divide;
     const stated = this.#plan.firstRowEpochSeconds;
     const origin = dated ?? (stated === null ? null : stated - (seconds[0] ?? 0));
     return {
       seconds,
       originEpochSeconds: origin,
-      stampSeconds: (10 ** -this.decimals * scale.multiply) / scale.divide,
+      stampSeconds: (10 ** -this.#decimals * scale.multiply) / scale.divide,
       wrapsAtMidnight: false,
       localTime: false,
       decisions: [this.#decision(scale)],
@@ -105,7 +108,7 @@ export class NumberClock implements Clock {
           }
         : elapsed(unit.multiply, unit.divide, `${unit.text} from start`, 0.99, `the unit '${unit.text}'`);
     }
-    return this.#epochScale(first) ?? this.#serialScale(ticks) ?? guessElapsed(ticks, this.decimals);
+    return this.#epochScale(first) ?? this.#serialScale(ticks) ?? guessElapsed(ticks, this.#decimals);
   }
 
   #epochScale(first: number): Scale | null {
@@ -133,7 +136,7 @@ export class NumberClock implements Clock {
     const step = medianStep(ticks, true);
     // Ten minutes at most between rows, written to 9 s or finer: else it is a count of seconds that began at 40,000.
     if (!this.#plan.mayBeDate || !within(first, earliestSerial, latestSerial)) return null;
-    if (this.decimals < 4 || step > 600 / 86_400) return null;
+    if (this.#decimals < 4 || step > 600 / 86_400) return null;
     return {
       multiply: 86_400,
       divide: 1,

@@ -3,7 +3,7 @@
  * Ticks are seconds of the day; the date is kept once for each stretch of rows that share it,
  * so that day and month can be told apart when the whole log has been read.
  */
-import { type Clock, medianStep, type Timeline } from "./clock.ts";
+import { type Clock, rescale, type Timeline } from "./clock.ts";
 import type { Decision } from "./sample.ts";
 import { epochOfDate, parseStamp, type Stamp, type StampDate } from "./timestamp.ts";
 
@@ -29,7 +29,7 @@ interface Stretch {
 
 export class StampClock implements Clock {
   readonly columns: readonly number[];
-  stepSeconds = Number.POSITIVE_INFINITY;
+  #stepSeconds = Number.POSITIVE_INFINITY;
   readonly #plan: StampClockPlan;
   readonly #stretches: Stretch[] = [];
   #twelveHour = false;
@@ -41,10 +41,18 @@ export class StampClock implements Clock {
   }
 
   read(cells: readonly string[], row: number): number {
-    const columns = this.columns;
-    const text = columns.length === 1 ? cells[columns[0]!] : columns.map((column) => cells[column] ?? "").join(" ");
-    const stamp = parseStamp(text ?? "");
+    const stamp = parseStamp(this.textOf(cells));
     return stamp === null ? Number.NaN : this.#tick(stamp, row);
+  }
+
+  /** The stamp's text, its columns joined. */
+  textOf(cells: readonly string[]): string {
+    if (this.columns.length === 1) return cells[this.columns[0]!] ?? "";
+    return this.columns.map((column) => cells[column] ?? "").join(" ");
+  }
+
+  noteDecimals(decimals: number): void {
+    if (decimals > 0) this.#stepSeconds = Math.min(this.#stepSeconds, Number(`1e-${decimals}`));
   }
 
   #tick(stamp: Stamp, row: number): number {
@@ -53,7 +61,7 @@ export class StampClock implements Clock {
     if (last === undefined || !sameDate(last.date, date) || last.zoneSeconds !== stamp.zoneSeconds) {
       this.#stretches.push({ row, date, zoneSeconds: stamp.zoneSeconds });
     }
-    if (stamp.stepSeconds < this.stepSeconds) this.stepSeconds = stamp.stepSeconds;
+    if (stamp.stepSeconds < this.#stepSeconds) this.#stepSeconds = stamp.stepSeconds;
     if (stamp.twelveHour) this.#twelveHour = true;
     const tick = stamp.secondsOfDay ?? 0;
     if (tick > this.#mostHours) this.#mostHours = tick;
@@ -64,11 +72,11 @@ export class StampClock implements Clock {
     const dated = this.#stretches.some((stretch) => stretch.date !== null);
     const order = this.#dayFirst(ticks);
     const minutes = !dated && this.#countsMinutes(ticks);
-    const stepSeconds = Number.isFinite(this.stepSeconds) ? this.stepSeconds / (minutes ? 60 : 1) : 0;
+    const stepSeconds = Number.isFinite(this.#stepSeconds) ? this.#stepSeconds / (minutes ? 60 : 1) : 0;
     const first = this.#stretches[0];
     const origin = first?.date ? (epochOfDate(first.date, order.dayFirst) ?? 0) - (first.zoneSeconds ?? 0) : null;
     return {
-      seconds: minutes ? ticks.map((tick) => tick / 60) : this.#seconds(ticks, order.dayFirst),
+      seconds: minutes ? rescale(ticks, 0, 1, 60) : this.#seconds(ticks, order.dayFirst),
       originEpochSeconds: origin ?? this.#plan.preambleMidnight,
       stampSeconds: stepSeconds,
       wrapsAtMidnight: !dated && !minutes,
@@ -78,31 +86,39 @@ export class StampClock implements Clock {
     };
   }
 
-  /** Seconds on from the first stretch's midnight. */
+  /** Seconds on from the first stretch's midnight, in place. */
   #seconds(ticks: Float64Array, dayFirst: boolean): Float64Array {
-    const seconds = new Float64Array(ticks.length);
-    const bases = this.#stretches.map(({ date, zoneSeconds }) =>
+    const bases = this.#bases(dayFirst);
+    for (let k = 0; k < bases.length; k++) {
+      const end = this.#stretches[k + 1]?.row ?? ticks.length;
+      const base = bases[k]!;
+      if (base !== 0) for (let i = this.#stretches[k]!.row; i < end; i++) ticks[i] = ticks[i]! + base;
+    }
+    return ticks;
+  }
+
+  /** For each stretch, the seconds from the first one's midnight to its own. */
+  #bases(dayFirst: boolean): number[] {
+    const midnights = this.#stretches.map(({ date, zoneSeconds }) =>
       date === null ? 0 : (epochOfDate(date, dayFirst) ?? Number.NaN) - (zoneSeconds ?? 0),
     );
     let base = 0;
-    for (let k = 0; k < this.#stretches.length; k++) {
+    return midnights.map((midnight) => {
       // A date that the chosen order cannot read is taken for a damaged one: the clock goes on from the last good date.
-      if (!Number.isNaN(bases[k])) base = bases[k]! - (bases[0] || 0);
-      const end = this.#stretches[k + 1]?.row ?? ticks.length;
-      for (let i = this.#stretches[k]!.row; i < end; i++) seconds[i] = ticks[i]! + base;
-    }
-    return seconds;
+      if (!Number.isNaN(midnight)) base = midnight - (midnights[0] || 0);
+      return base;
+    });
   }
 
   /** `10:15` without seconds: minutes and seconds where the log begins at nought or its hours pass 24. */
   #countsMinutes(ticks: Float64Array): boolean {
-    if (this.stepSeconds !== 60) return false;
+    if (this.#stepSeconds !== 60) return false;
     return this.#mostHours >= 90_000 || this.#plan.elapsed || (ticks[0] ?? 0) < 300;
   }
 
   #decision(dated: boolean, minutes: boolean): Decision {
     const value = dated ? "date and time" : minutes ? "minutes and seconds" : "time of day or elapsed hours";
-    const sure = !dated && this.stepSeconds === 60 ? 0.7 : 0.98;
+    const sure = !dated && this.#stepSeconds === 60 ? 0.7 : 0.98;
     const twelve = this.#twelveHour ? ", 12-hour" : "";
     return {
       what: "timeColumn",
@@ -142,10 +158,13 @@ export class StampClock implements Clock {
 
   /** Days that the clock travels in all, forward and back, in one of the two orders. */
   #span(ticks: Float64Array, dayFirst: boolean): number {
-    const seconds = this.#seconds(ticks, dayFirst);
+    const bases = this.#bases(dayFirst);
     let travelled = 0;
-    for (const { row } of this.#stretches) if (row > 0) travelled += Math.abs(seconds[row]! - seconds[row - 1]!);
-    return Math.round(travelled / 86_400) || (medianStep(seconds, true) > 43_200 ? 1 : 0);
+    for (let k = 1; k < bases.length; k++) {
+      const row = this.#stretches[k]!.row;
+      travelled += Math.abs(ticks[row]! + bases[k]! - ticks[row - 1]! - bases[k - 1]!);
+    }
+    return Math.round(travelled / 86_400);
   }
 }
 
