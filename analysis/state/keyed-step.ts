@@ -16,7 +16,7 @@ export interface KeyingTask {
 }
 
 /** How closely a signal follows the load's current and nothing else. */
-const trust: Readonly<Record<Sight, number>> = { current: 1, drop: 0.9, load: 0.5, battery: 0.3 };
+const trust: Readonly<Record<Sight, number>> = { current: 1, drop: 0.9, load: 0.5, battery: 0.65 };
 /** At most so many sizes of step are tried. */
 const mostCandidates = 14;
 /** Keyed steps this many uncertainties high decide alone. */
@@ -121,7 +121,9 @@ function aloneIn(task: KeyingTask, s: number): Alone {
   if (needsClarity(signal)) {
     const fewest = signal.sight === "battery" ? 2 : 1;
     const unclear = clarity
-      .filter(({ share, regime }) => share < leastClarity || wholeTransmissions(task, best, regime) < fewest)
+      .filter(
+        ({ share, regime }) => share < leastClarity[signal.sight] || wholeTransmissions(task, best, regime) < fewest,
+      )
       .map(({ regime }) => regime);
     steps = steps.map((step, k) => (unclear.includes(task.regime[k]!) ? 0 : step));
     const keyed = best.keyed.map((state, k) => (steps[k]! > 0 ? state : 0));
@@ -132,8 +134,8 @@ function aloneIn(task: KeyingTask, s: number): Alone {
 }
 
 /** Other loads and a hunting regulator move these: a pattern of keying is believed only where it explains most of what happens. */
-const needsClarity = ({ sight }: KeyingSignal): boolean => sight === "battery" || sight === "load";
-const leastClarity = 0.5;
+const needsClarity = ({ sight }: KeyingSignal): boolean => leastClarity[sight] > 0;
+const leastClarity: Readonly<Record<Sight, number>> = { current: 0, drop: 0, load: 0.5, battery: 0.65 };
 
 const innerWeight = 0.4;
 
@@ -233,7 +235,9 @@ function stepsGiven(task: KeyingTask, signal: KeyingSignal, keying: Keying): Flo
   const rises = risesOf(signal, keying.keyed);
   for (const regime of new Set(task.regime)) {
     const here = rises.filter((rise) => task.regime[rise.k] === regime);
-    const step = median((here.length > 0 ? here : rises).map((rise) => rise.height));
+    // What answers otherwise while it is charged says nothing of a regime in which no keying was seen.
+    const used = here.length > 0 || needsClarity(signal) ? here : rises;
+    const step = median(used.map((rise) => rise.height));
     const noise = median(signal.uncertainty);
     if (step > 2 * noise) for (let k = 0; k < steps.length; k++) if (task.regime[k] === regime) steps[k] = step;
   }
