@@ -137,13 +137,18 @@ export function chooseClock(
     };
     return counted(preamble.intervalSeconds, decision, preamble.startEpochSeconds);
   }
-  throw new Problem(
-    "no column holds time and no sampling interval is stated; the recording should state 'interval' in seconds",
-    {
-      file,
-      line: layout.headerLine ?? layout.bodyLine,
-      field: "interval",
-    },
+  throw noTime(file, layout);
+}
+
+function noTime(file: string, layout: Layout): Problem {
+  const place = { file, line: layout.headerLine ?? layout.bodyLine, field: "interval" };
+  const mend = "no sampling interval is stated; the recording should state 'interval' in seconds";
+  const named = layout.header?.findIndex(({ role }) => role === "time") ?? -1;
+  if (named < 0) return new Problem(`no column holds time and ${mend}`, place);
+  const cell = layout.rows[0]?.[named]?.trim() ?? "";
+  return new Problem(
+    `'${cell.slice(0, 40)}' in column '${layout.header![named]!.text}' cannot be read as time, and ${mend}`,
+    place,
   );
 }
 

@@ -65,7 +65,7 @@ function namedBy(name: string): HeaderCell["named"] {
 
 function splitUnit(text: string): { name: string; unit: Unit | null } {
   const whole = parseUnit(text);
-  if (whole !== null && !/^(min|c|f|h|k|d)$/i.test(text)) return { name: text, unit: whole };
+  if (whole !== null && !/^(min|c|f|h|k|d)$/i.test(text) && text !== "a") return { name: text, unit: whole };
   for (const match of [...text.matchAll(/[([{<]\s*([^)\]}>]*?)\s*[)\]}>]/g)].reverse()) {
     const unit = parseUnit(match[1] ?? "");
     if (unit !== null) return { name: text.replace(match[0], " ").trim(), unit };

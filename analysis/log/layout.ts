@@ -49,14 +49,14 @@ export interface LayoutWishes {
 }
 
 /** Rows from the end of the head by which dialects are compared: the body is surest to be found there. */
-const rowsCompared = 120;
+const rowsCompared = 80;
 export const mostColumns = 4096;
 
 /** @returns null where no run of rows with numbers is found */
 export function findLayout(records: readonly HeadRecord[], wishes: LayoutWishes): Layout | null {
   const filled = records.filter(({ text }) => text.trim() !== "");
   const tail = filled.slice(-rowsCompared).map(({ text }) => text);
-  const dialects = dialectsTried(wishes).flatMap((dialect) => {
+  const dialects = dialectsTried(wishes, tail).flatMap((dialect) => {
     const fit = fitDialect(tail, dialect);
     return fit === null ? [] : [{ ...fit, score: fit.score * headerAgreement(filled, dialect, fit) }];
   });
@@ -86,10 +86,17 @@ interface Fit {
   readonly score: number;
 }
 
-function dialectsTried(wishes: LayoutWishes): Dialect[] {
+function dialectsTried(wishes: LayoutWishes, lines: readonly string[]): Dialect[] {
   const signs: Decimal[] = wishes.decimal === null ? [".", ","] : [wishes.decimal];
-  const marks = wishes.delimiter === null ? [...delimiters] : [wishes.delimiter];
+  const marks = wishes.delimiter === null ? delimitersIn(lines) : [wishes.delimiter];
   return marks.flatMap((delimiter) => signs.map((decimal) => ({ delimiter, decimal })));
+}
+
+/** Delimiters that stand in no line all leave the lines whole: one of them is enough. */
+function delimitersIn(lines: readonly string[]): string[] {
+  const present = delimiters.filter((delimiter) => lines.some((line) => line.includes(delimiter)));
+  const absent = delimiters.find((delimiter) => !present.includes(delimiter));
+  return absent === undefined ? present : [...present, absent];
 }
 
 interface CellLook {
@@ -217,7 +224,7 @@ function layOut(records: readonly HeadRecord[], fit: Fit, sure: number): Layout 
   if (bodyAt < 0) return null;
   const above = headerAbove(records, bodyAt, dialect.delimiter, columns);
   const rows = records
-    .slice(bodyAt, bodyAt + 400)
+    .slice(bodyAt, bodyAt + 200)
     .filter(({ text }) => fitsRow(text, dialect, columns))
     .map(({ text }) => splitCells(text, dialect.delimiter));
   return {
@@ -279,20 +286,21 @@ function headerAbove(
   return { header: unitRow, headerLine: unitRow === null ? null : records[at]!.line, unitRow: null, preambleEnd: at };
 }
 
+/** Units, and in a stamp's column perhaps how it is written: `hh:mm:ss`. */
 const isUnitRow = (cells: readonly string[]): boolean => {
-  const filled = cells.filter((cell) => cell.trim() !== "");
-  const units = filled.filter((cell) => parseUnit(cell) !== null || /^[[(].*[\])]$/.test(cell.trim())).length;
-  return units > 0 && units >= filled.length - 1 && filled.every((cell) => cell.trim().length <= 20);
+  const filled = cells.map((cell) => cell.trim()).filter((cell) => cell !== "");
+  const isUnit = (cell: string): boolean =>
+    parseUnit(cell) !== null || /^([[(].{0,20}[\])]|[-–]+|[hmsdyaf:./ -]{4,})$/i.test(cell);
+  return filled.some((cell) => parseUnit(cell) !== null) && filled.every(isUnit);
 };
 
 function isHeader(cells: readonly string[], columns: readonly ColumnKind[]): boolean {
-  const named = cells.filter(
-    (cell, k) => /[\p{L}#°%]/u.test(cell) && columns[k] !== "text" && !/^\d/.test(cell.trim()),
-  ).length;
-  const filled = cells.filter((cell) => cell.trim() !== "").length;
-  return (
-    named > 0 && 2 * named >= Math.min(filled, columns.filter((kind) => kind !== "text" && kind !== "empty").length)
-  );
+  const telling = columns.flatMap((kind, k) => (kind === "text" || kind === "empty" ? [] : [cells[k]!.trim()]));
+  // `Interval: 500` and `Start;10:00:00` belong to the preamble.
+  if (telling.some((cell) => /[:=]\s*[\d.]/.test(cell) || parseStamp(cell) !== null)) return false;
+  const named = telling.filter((cell) => /[\p{L}#°%]/u.test(cell) && !/^\d/.test(cell)).length;
+  const filled = telling.filter((cell) => cell !== "").length;
+  return named > 0 && 2 * named >= filled;
 }
 
 /** The cells of a header row, one a column; null where it does not have as many as the rows below it. */

@@ -7,14 +7,12 @@ import { createLogReader, type ReadingWay } from "../../../analysis/log/log-read
 import type { LogReading } from "../../../analysis/log/sample.ts";
 import { bytesOf, type Dialect, drawLog, voltsRecording } from "./drawn-dialect.ts";
 
-const decimalPoints = fc
-  .constantFrom(",", ";", "\t", "|")
-  .chain((delimiter) =>
-    fc.record({
-      delimiter: fc.constant(delimiter),
-      decimal: delimiter === "," ? fc.constant("." as const) : fc.constantFrom("." as const, "," as const),
-    }),
-  );
+const decimalPoints = fc.constantFrom(",", ";", "\t", "|").chain((delimiter) =>
+  fc.record({
+    delimiter: fc.constant(delimiter),
+    decimal: delimiter === "," ? fc.constant("." as const) : fc.constantFrom("." as const, "," as const),
+  }),
+);
 
 const dialects: fc.Arbitrary<Dialect> = fc
   .tuple(
