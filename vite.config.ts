@@ -40,6 +40,8 @@ export default defineConfig({
         maximumFileSizeToCacheInBytes: 8 * 1024 * 1024,
         navigateFallbackDenylist: [/^\/api\//],
         cleanupOutdatedCaches: true,
+        // the first visit is served from the cache as well: charts and workers are fetched later than the page
+        clientsClaim: true,
       },
     }),
   ],

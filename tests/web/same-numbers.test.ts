@@ -24,7 +24,7 @@ import {
 
 const samples = [
   ["orchard-sprayer-ground-stud", /Orchard sprayer/],
-  ["forest-truck-flat-battery", /Forest truck/],
+  ["forest-truck-flat-battery", /Forest patrol truck/],
   ["road-roller-resets", /Road roller/],
 ] as const;
 

@@ -9,14 +9,15 @@ export const readyOffline = signal(false);
 
 export function startOffline(): void {
   if (!import.meta.env.PROD || !("serviceWorker" in navigator)) return;
+  void navigator.serviceWorker.ready.then(() => {
+    readyOffline.value = true;
+  });
   void navigator.serviceWorker.register("./sw.js").then((registration) => {
-    readyOffline.value = registration.active !== null;
     offerWaiting(registration);
     registration.addEventListener("updatefound", () => {
       const coming = registration.installing;
       coming?.addEventListener("statechange", () => {
         if (coming.state === "installed") offerWaiting(registration);
-        if (coming.state === "activated") readyOffline.value = true;
       });
     });
   });
