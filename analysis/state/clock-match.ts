@@ -8,6 +8,7 @@ export interface EdgeTrain {
   readonly edges: readonly ClockEdge[];
   /** length of the log */
   readonly seconds: Seconds;
+  readonly intervalSeconds: Seconds;
 }
 
 export interface ClockMatch {
@@ -28,6 +29,9 @@ const mostDrift = 600e-6;
 const reach = 3;
 /** What it costs that two logs of one round hardly overlap. */
 const apartCost = 3;
+/** How far a meter's own lag may be, as a share of its interval and in seconds; judgement. */
+const lagShare = 0.2;
+const lagSeconds: Seconds = 0.05;
 /** Share of true edges that are found in a log. */
 const seen = 0.85;
 /** Share of edges that go the other way in another log: a contact that opens takes the load down and lets the battery up. */
@@ -54,7 +58,14 @@ export function matchClocks(
   if (fitted === null) return null;
   const apart = 3 * tolerance(reference.edges, other.edges) + mostDrift * other.seconds;
   const rival = tried.find((each) => Math.abs(each.start - best.start) > apart);
-  return { ...fitted, margin: rival === undefined ? best.score + 5 : best.score - Math.max(rival.score, 0) };
+  // A meter's filter and the moment within its interval that a stamp stands for are common to all edges.
+  const lag = Math.hypot(lagShare * reference.intervalSeconds, lagShare * other.intervalSeconds, lagSeconds);
+  const startUncertainty = Math.hypot(fitted.startUncertainty, lag);
+  return {
+    ...fitted,
+    startUncertainty,
+    margin: rival === undefined ? best.score + 5 : best.score - Math.max(rival.score, 0),
+  };
 }
 
 function candidateStarts(reference: EdgeTrain, other: EdgeTrain): Seconds[] {

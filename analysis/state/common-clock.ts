@@ -2,7 +2,7 @@
  * One clock for all logs of a round: which logs lie over each other, and where each stands on the others' time.
  */
 import type { Seconds } from "../units.ts";
-import { matchClocks } from "./clock-match.ts";
+import { type EdgeTrain, matchClocks } from "./clock-match.ts";
 import { edgeTrain } from "./edge-train.ts";
 import type { Judgement } from "./judgement.ts";
 import type { ClockedLog, PreparedLog } from "./stretch.ts";
@@ -27,7 +27,11 @@ const sameFileUncertainty: Seconds = 1e-3;
  */
 export function placeLogs(logs: readonly PreparedLog[], alone: readonly Judgement[]): Placed[] {
   const placed: (Placed | undefined)[] = new Array(logs.length).fill(undefined);
-  const trains = logs.map((log, i) => ({ edges: edgeTrain(log, alone[i]!), seconds: lastSecond(log) }));
+  const trains = logs.map((log, i) => ({
+    edges: edgeTrain(log, alone[i]!),
+    seconds: lastSecond(log),
+    intervalSeconds: log.samples.intervalSeconds,
+  }));
   const order = logs.map((_, i) => i).sort((a, b) => trains[b]!.edges.length - trains[a]!.edges.length);
   const hubs = [0, ...order.filter((i) => i !== 0)];
   let group = 0;
@@ -51,13 +55,11 @@ export function placeLogs(logs: readonly PreparedLog[], alone: readonly Judgemen
   );
 }
 
-type Train = { readonly edges: ReturnType<typeof edgeTrain>; readonly seconds: Seconds };
-
 /** Tries to place a log beside the logs of a group: one of the same file first, then the best match of edges. */
 function placeBeside(
   i: number,
   logs: readonly PreparedLog[],
-  trains: readonly Train[],
+  trains: readonly EdgeTrain[],
   placed: readonly (Placed | undefined)[],
   group: number,
 ): Placed | null {
@@ -112,7 +114,7 @@ function expectedStart(reference: PreparedLog, other: PreparedLog): Seconds {
   return a === null || b === null ? 0 : b - a;
 }
 
-function whyNot(logs: readonly PreparedLog[], trains: readonly Train[], i: number): string {
+function whyNot(logs: readonly PreparedLog[], trains: readonly EdgeTrain[], i: number): string {
   const apart = "it is joined with the others by state, not by time";
   if (logs[i]!.recording.concurrent === false)
     return `declared as not taken at the same time as the first log: ${apart}`;

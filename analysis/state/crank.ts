@@ -17,7 +17,10 @@ const settleSeconds: Seconds = 8;
 /** What stands at least this long is a level; shorter is the way from one to another. */
 const standing: Seconds = 1;
 /** Dips at least this share as deep are of the same kind: keying does not crank. */
-const rivalShare = 0.4;
+const rivalShare = 0.75;
+/** A crank begins at rest: nobody cranks while keyed. */
+const restSeconds: Seconds = 60;
+const restVolts: Volts = 0.35;
 
 /**
  * Dips that are cranks, as ranges of stretches.
@@ -30,7 +33,7 @@ export function findCranks(starts: Float64Array, ends: Float64Array, volts: Floa
     let count = 0;
     for (let k = 1; k < volts.length; k++) {
       const step = Math.abs(volts[k]! - volts[k - 1]!);
-      if ((k < dip.first || k > dip.last + 1) && step < rivalShare * dip.depth) count++;
+      if ((k < dip.first || k > dip.last + 1) && step < dip.depth / 2) count++;
     }
     return count;
   };
@@ -38,7 +41,7 @@ export function findCranks(starts: Float64Array, ends: Float64Array, volts: Floa
     const rivals = dips.filter(
       (other) => other !== dip && other.depth > rivalShare * dip.depth && other.rise < riseVolts,
     );
-    if (dip.lowestVolts > highestDip) return false;
+    if (dip.lowestVolts > highestDip || !fromRest(starts, volts, dip)) return false;
     if (dip.rise > riseVolts) return rivals.length <= 1 || dip.lowestVolts < starterVolts;
     if (rivals.length > 0 || dip.seconds > longestAlone + slowest) return false;
     return (dip.lowestVolts < starterVolts && dip.depth > 1) || smaller(dip) >= 4;
@@ -46,6 +49,8 @@ export function findCranks(starts: Float64Array, ends: Float64Array, volts: Floa
 }
 
 interface Dip extends Crank {
+  /** level before the dip, and how far below it the dip goes */
+  readonly before: Volts;
   readonly depth: Volts;
   /** level after the dip less the level before */
   readonly rise: Volts;
@@ -70,6 +75,13 @@ function findDips(starts: Float64Array, ends: Float64Array, volts: Float64Array,
   return dips;
 }
 
+function fromRest(starts: Float64Array, volts: Float64Array, { first, before }: Dip): boolean {
+  for (let k = first - 1; k >= 0 && starts[first]! - starts[k]! < restSeconds; k--) {
+    if (volts[k]! > before + restVolts) return false;
+  }
+  return true;
+}
+
 /** The dip that k is in, from where it left the level before to where most of it is made up; null where it never is. */
 function dipAt(starts: Float64Array, ends: Float64Array, volts: Float64Array, before: number, k: number): Dip | null {
   const level = volts[before]!;
@@ -82,7 +94,15 @@ function dipAt(starts: Float64Array, ends: Float64Array, volts: Float64Array, be
   }
   if (last + 1 >= volts.length) return null;
   const rise = levelAfter(starts, volts, last + 1) - level;
-  return { first, last, lowestVolts, depth: level - lowestVolts, rise, seconds: ends[last]! - starts[first]! };
+  return {
+    first,
+    last,
+    lowestVolts,
+    before: level,
+    depth: level - lowestVolts,
+    rise,
+    seconds: ends[last]! - starts[first]!,
+  };
 }
 
 function firstBelow(volts: Float64Array, bound: Volts): number {

@@ -106,7 +106,7 @@ function votesOf(given: DisturbanceCase, heights: Float64Array, s: number, first
   const step = given.steps[s]![first]!;
   const clear = clearSteps * (signal.uncertainty[first] ?? 0);
   if (!(step > clear)) return rows.map(() => null);
-  const standing = rows.filter((height) => height > gone * step);
+  const standing = rows.filter((height, i) => height > gone * step && !isPassing(given, rows, i, first, signal));
   const usual = standing.length > 0 ? Math.min(...standing) : step;
   const jump = largestJump(rows, gone * usual);
   const shifts = signal.sight !== "battery" && jump > Math.max(leastJump * usual, clear);
@@ -116,6 +116,27 @@ function votesOf(given: DisturbanceCase, heights: Float64Array, s: number, first
     if (!shifts || height < usual + jump / 2) return "usual";
     return signal.sight === "current" ? "partly" : "higher";
   });
+}
+
+/** A slow meter's one sample between two levels is neither of them. */
+function isPassing(
+  { starts, ends }: DisturbanceCase,
+  rows: readonly number[],
+  i: number,
+  first: number,
+  { run, intervalSeconds }: KeyingSignal,
+): boolean {
+  const [low, high] = [runEnd(run, first + i, -1), runEnd(run, first + i, 1)];
+  if (ends[high]! - starts[low]! > 1.2 * intervalSeconds) return false;
+  const before = rows[low - 1 - first] ?? 0;
+  const after = rows[high + 1 - first] ?? 0;
+  return (rows[i]! - before) * (after - rows[i]!) > 0;
+}
+
+function runEnd(run: Int32Array, k: number, way: 1 | -1): number {
+  let at = k;
+  while (run[at + way] === run[k]) at += way;
+  return at;
 }
 
 /** The largest change from one stretch to the next, those left out in which the current was gone. */

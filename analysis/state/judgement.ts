@@ -39,8 +39,7 @@ export function judge(job: Job, group: readonly ClockedLog[]): Judgement {
   const starts = Float64Array.from(stretches, (stretch) => stretch.start);
   const ends = Float64Array.from(stretches, (stretch) => stretch.end);
   const volts = supplyVolts(group, stretches);
-  const slowest = Math.max(...logs.map((log) => log.samples.intervalSeconds));
-  const cranks = volts.atBattery === null ? [] : findCranks(starts, ends, carried(volts.levels), slowest);
+  const cranks = cranksIn(group, stretches, starts, ends);
   const signals = signalsOf(job, logs, stretches).map((signal) => withoutCranks(signal, cranks));
   const task = {
     starts,
@@ -52,7 +51,7 @@ export function judge(job: Job, group: readonly ClockedLog[]): Judgement {
   const engineGiven = (found: KeyedSteps) => ({
     starts,
     ends,
-    idleVolts: idleVolts(volts, signals, found),
+    idleVolts: idleVolts(volts, found),
     atBattery: volts.atBattery === true,
     cranks,
     declared: declaredEngine(group, stretches),
@@ -176,14 +175,37 @@ function supplyVolts(group: readonly ClockedLog[], stretches: readonly Stretch[]
   return { levels, atBattery: sight === "battery", log: best };
 }
 
-/** The volts with what keying takes away put back. */
-function idleVolts(volts: SupplyVolts, signals: readonly KeyingSignal[], found: KeyedSteps): Float64Array {
+/** The volts where the set was idle; what keying takes away is put back where there is nothing else. */
+function idleVolts(volts: SupplyVolts, found: KeyedSteps): Float64Array {
   if (volts.log < 0) return volts.levels;
-  const steps = found.steps[volts.log]!;
-  const none = Number.isNaN(signals[volts.log]!.levels.find((level) => !Number.isNaN(level)) ?? Number.NaN);
-  return volts.levels.map((level, k) =>
-    found.keying.keyed[k] === 0 ? level : none || !(steps[k]! > 0) ? Number.NaN : level + steps[k]!,
-  );
+  const idle = volts.levels.map((level, k) => (found.keying.keyed[k] === 0 ? level : Number.NaN));
+  if (idle.some((level) => !Number.isNaN(level))) return idle;
+  return volts.levels.map((level, k) => level + found.steps[volts.log]![k]!);
+}
+
+/** Cranks that any of the volts logs shows: a slow one may have looked away. */
+function cranksIn(
+  group: readonly ClockedLog[],
+  stretches: readonly Stretch[],
+  starts: Float64Array,
+  ends: Float64Array,
+): Crank[] {
+  const found: Crank[] = [];
+  const nearest = group
+    .map((_, i) => i)
+    .sort((a, b) => group[b]!.log.movement.partsPassed - group[a]!.log.movement.partsPassed);
+  for (const i of nearest) {
+    const { movement, samples } = group[i]!.log;
+    if (movement.sight !== "load" && movement.sight !== "battery") continue;
+    const levels = Float64Array.from(stretches, (stretch) => stretch.looks[i]!.level * movement.polarity);
+    const open = openBelow(levels);
+    const standing = carried(levels.map((level) => (level < open ? Number.NaN : level)));
+    for (const crank of findCranks(starts, ends, standing, samples.intervalSeconds)) {
+      const known = found.some((other) => crank.first <= other.last + 1 && crank.last >= other.first - 1);
+      if (!known) found.push(crank);
+    }
+  }
+  return found.sort((a, b) => a.first - b.first);
 }
 
 /** Volts at the load join the signals as they are: where a contact opens they fall to nothing. */
@@ -194,12 +216,13 @@ function withLoadVolts(
   keyed: Uint8Array,
 ) {
   if (loadVolts.every((level) => Number.isNaN(level))) return { signals, steps };
-  const { uncertainty, run } = signals.find((signal) => signal.sight === "load")!;
+  const { uncertainty, run, intervalSeconds } = signals.find((signal) => signal.sight === "load")!;
   const load: KeyingSignal = {
     ...evenly(loadVolts.map((x) => -x)),
     uncertainty,
     run,
     wholeRun: false,
+    intervalSeconds,
     sight: "load",
     expected: null,
     idleShare: null,

@@ -14,6 +14,8 @@ export interface KeyingSignal {
   readonly finishes: Float64Array;
   readonly uncertainty: Float64Array;
   readonly sight: Sight;
+  /** from one sample to the next, of the slowest log behind the signal */
+  readonly intervalSeconds: Seconds;
   /** battery's volts less the load's: everything between the two */
   readonly wholeRun: boolean;
   /** stretches of one number are one level to the logs behind the signal: between them they saw no step */

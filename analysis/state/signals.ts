@@ -67,6 +67,7 @@ function ownSignal(job: Job, log: PreparedLog, stretches: readonly Stretch[], i:
     run,
     wholeRun: false,
     sight,
+    intervalSeconds: log.samples.intervalSeconds,
     expected: sight === "battery" && !plain ? null : expected,
     idleShare: tellsLevel ? shareOfStep : null,
   };
@@ -84,6 +85,7 @@ function differenceSignal(a: PreparedLog, outer: KeyingSignal, b: PreparedLog, i
     run: commonRuns(outer.run, inner.run),
     wholeRun: true,
     sight: "drop",
+    intervalSeconds: Math.max(outer.intervalSeconds, inner.intervalSeconds),
     expected: null,
     // Two meters differ by their own errors: the level says nothing, the step everything.
     idleShare: null,
