@@ -2,6 +2,7 @@
 import { useEffect } from "preact/hooks";
 import { close, missingJob, open, openJob, saveTrouble, unsaved } from "./job/open-job.ts";
 import { newVersion } from "./offline/start-offline.ts";
+import { ConflictCard } from "./pieces/conflict-card.tsx";
 import { UndoBar } from "./pieces/undo-bar.tsx";
 import { addressOf, type JobScreen, route } from "./routes.ts";
 import { DescribeScreen } from "./screens/describe.tsx";
@@ -109,7 +110,13 @@ function JobContent({ screen }: { screen: JobScreen }) {
   }
   if (!openJob.value) return <p>Opening the job …</p>;
   const { Screen } = screens[screen];
-  return <Screen key={openJob.value.id} />;
+  const { id, document, files } = openJob.value;
+  return (
+    <>
+      <ConflictCard id={id} mine={{ document, files }} />
+      <Screen key={id} />
+    </>
+  );
 }
 
 function Tabs({ jobId, screen }: { jobId: string; screen: JobScreen }) {

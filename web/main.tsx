@@ -10,15 +10,17 @@ import "./style/jobs.css";
 import "./style/measure.css";
 import "./style/find.css";
 import "./style/traces.css";
+import "./style/server.css";
 import { App } from "./app.tsx";
 import { startDiagnosing } from "./job/diagnosis-now.ts";
 import { startOffline } from "./offline/start-offline.ts";
 import { startSettings } from "./settings.ts";
 import { purgeDeleted } from "./storage/jobs.ts";
 import { dropUnnamedLogs } from "./storage/logs.ts";
+import { startFollowing } from "./storage/sync/following.ts";
 
 startSettings();
 render(<App />, document.getElementById("app")!);
 startOffline();
 startDiagnosing();
-void purgeDeleted(Date.now()).then(dropUnnamedLogs);
+void purgeDeleted(Date.now()).then(dropUnnamedLogs).then(startFollowing);

@@ -15,6 +15,8 @@ export const diagnosis = signal<Diagnosis | null>(null);
 /** share done, 0 to 1, and what is being done; null: nothing is */
 export const diagnosing = signal<{ readonly share: number; readonly what: string } | null>(null);
 export const diagnosisTrouble = signal<string | null>(null);
+/** the person stopped it: nothing is weighed until something changes or they ask */
+export const stopped = signal(false);
 /** logs that were refused; the rest was diagnosed without them */
 export const logTroubles = signal<readonly LogTrouble[]>([]);
 
@@ -48,6 +50,7 @@ export async function diagnoseNow(): Promise<void> {
   if (!now) return;
   if (running && performance.now() - running.startedMilliseconds > patienceMilliseconds) cancelDiagnosis();
   const mine = ++turn;
+  stopped.value = false;
   running = { turn: mine, startedMilliseconds: performance.now() };
   diagnosing.value = { share: 0, what: "reading the logs" };
   const onProgress = (share: number, what: string) => {
@@ -68,7 +71,12 @@ export async function diagnoseNow(): Promise<void> {
   diagnosing.value = null;
 }
 
-export function cancelDiagnosis(): void {
+export function stopDiagnosis(): void {
+  cancelDiagnosis();
+  stopped.value = true;
+}
+
+function cancelDiagnosis(): void {
   turn++;
   running = null;
   dismissAnalyst();

@@ -8,12 +8,13 @@ import {
   withInterval,
 } from "../../analysis/index.ts";
 import {
-  cancelDiagnosis,
   diagnoseNow,
   diagnosing,
   diagnosis,
   diagnosisTrouble,
   logTroubles,
+  stopDiagnosis,
+  stopped,
 } from "../job/diagnosis-now.ts";
 import { chooseRound, currentRound } from "../job/measuring.ts";
 import { job, openJob } from "../job/open-job.ts";
@@ -71,19 +72,18 @@ export function FindScreen() {
 
 function Progress() {
   const now = diagnosing.value;
-  const stopped = !now && !diagnosis.value && !diagnosisTrouble.value;
   return (
     <div class="progress" role="status">
       {now && (
         <>
           <progress max={1} value={now.share} aria-label="Weighing the readings" />
           <span>{now.what}</span>
-          <button type="button" onClick={cancelDiagnosis}>
+          <button type="button" onClick={stopDiagnosis}>
             Stop
           </button>
         </>
       )}
-      {stopped && (
+      {stopped.value && (
         <button type="button" onClick={() => void diagnoseNow()}>
           Weigh the readings
         </button>
@@ -114,12 +114,14 @@ function RoundResult({ document, round, earlier }: RoundResultProps) {
   const [first, ...others] = round.findings;
   const [next, ...also] = round.nextReadings;
   const declared = jobInRound(document, round.round);
+  const card = next && <NextReadingCard job={declared} next={next} also={also} />;
   return (
     <>
       <Verdict job={declared} round={round} />
       <FindProfile job={declared} round={round} earlier={earlier} />
       <div class="two-sheets">
         <div class="stack">
+          {round.verdict === "undecided" && card}
           {first && <FindingCard job={declared} round={round} finding={first} open />}
           {others.length > 0 && (
             <section aria-labelledby="others-heading" class="stack">
@@ -134,7 +136,7 @@ function RoundResult({ document, round, earlier }: RoundResultProps) {
               ))}
             </section>
           )}
-          {next && <NextReadingCard job={declared} next={next} also={also} />}
+          {round.verdict !== "undecided" && card}
         </div>
         <div class="stack">
           <WorstCase round={round} />

@@ -17,6 +17,7 @@ import {
 import { readyMadeLoops } from "../job/ready-made-loops.ts";
 import { TextField } from "../pieces/fields.tsx";
 import { DropPlace, FileButton } from "../pieces/file-button.tsx";
+import { SyncMark } from "../pieces/sync-mark.tsx";
 import { addressOf } from "../routes.ts";
 import type { JobRecord } from "../storage/database.ts";
 
@@ -171,6 +172,7 @@ function JobEntry({ job }: { job: JobRecord }) {
             .filter(Boolean)
             .join(" · ")}
         </span>
+        <SyncMark id={job.id} />
       </a>
       <details class="job-more">
         <summary aria-label={`More for ${title}`}>More</summary>

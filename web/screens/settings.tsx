@@ -5,6 +5,7 @@ import { Segments } from "../pieces/fields.tsx";
 import { type Settings, settings } from "../settings.ts";
 import { askToLast, measureRoom, room } from "../storage/room.ts";
 import { bytes } from "../words/shown.ts";
+import { ServerSettings } from "./server.tsx";
 
 const set = (change: Partial<Settings>) => {
   settings.value = { ...settings.value, ...change };
@@ -54,6 +55,7 @@ export function SettingsScreen() {
         onValue={(value) => set({ temperature: value as Settings["temperature"] })}
       />
       <Storage />
+      <ServerSettings />
     </>
   );
 }
@@ -63,7 +65,10 @@ function Storage() {
   return (
     <section aria-labelledby="room-heading" class="sheet">
       <h2 id="room-heading">Storage</h2>
-      <p>Jobs and logs are kept in this browser, on this device. Nothing is sent anywhere.</p>
+      <p>
+        Jobs and logs are kept in this browser, on this device. They are sent to no one but the server below, if there
+        is one.
+      </p>
       {now && (
         <p>
           {bytes(now.usedBytes)} used of {bytes(now.quotaBytes)} that the browser gives.{" "}

@@ -3,6 +3,7 @@
  */
 import { type DBSchema, type IDBPDatabase, openDB } from "idb";
 import type { Job } from "../../analysis/index.ts";
+import type { SyncEntry } from "./sync/sync-entry.ts";
 
 export interface JobRecord {
   readonly id: string;
@@ -25,15 +26,24 @@ export interface StoredFile {
 interface Schema extends DBSchema {
   jobs: { key: string; value: JobRecord };
   logs: { key: string; value: Blob };
+  /** what is known of each job on the server */
+  sync: { key: string; value: SyncEntry };
+  facts: { key: string; value: string };
 }
 
 let opened: Promise<IDBPDatabase<Schema>> | undefined;
 
 export function database(): Promise<IDBPDatabase<Schema>> {
-  opened ??= openDB<Schema>("loopwalk", 1, {
-    upgrade(db) {
-      db.createObjectStore("jobs", { keyPath: "id" });
-      db.createObjectStore("logs");
+  opened ??= openDB<Schema>("loopwalk", 2, {
+    upgrade(db, before) {
+      if (before < 1) {
+        db.createObjectStore("jobs", { keyPath: "id" });
+        db.createObjectStore("logs");
+      }
+      if (before < 2) {
+        db.createObjectStore("sync", { keyPath: "id" });
+        db.createObjectStore("facts");
+      }
     },
     terminated() {
       opened = undefined;

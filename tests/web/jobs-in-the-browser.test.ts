@@ -1,8 +1,18 @@
-/** Two windows on one job: what one saves the other shows, changes in both are merged; whatever deletes can be undone. */
+/** Jobs in the browser: two windows on one, search, templates, undo, a full storage, folders in and out by button and by drop. */
 import { readFileSync } from "node:fs";
+import { resolve } from "node:path";
 import type { Browser } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
-import { browserPath, launch, newcomer, type RunningApp, startApp, startMilliseconds } from "./app-under-test.ts";
+import {
+  browserPath,
+  launch,
+  newcomer,
+  type RunningApp,
+  resultSentence,
+  samplesFolder,
+  startApp,
+  startMilliseconds,
+} from "./app-under-test.ts";
 
 describe.skipIf(!browserPath)("jobs in the browser", () => {
   let app: RunningApp;
@@ -81,6 +91,30 @@ describe.skipIf(!browserPath)("jobs in the browser", () => {
     await page.getByText(/The browser's storage is full/).waitFor({ state: "detached" });
     await page.reload();
     await expect.poll(() => page.getByLabel("Job", { exact: true }).inputValue()).toBe("Typed while full");
+    await context.close();
+  });
+
+  it("takes a job folder and logs that are dropped on the page", async () => {
+    const { page, context } = await newcomer(browser, app.address);
+    const session = await context.newCDPSession(page);
+    const folder = resolve(samplesFolder, "orchard-sprayer-ground-stud");
+    const drop = async (...files: string[]) => {
+      for (const type of ["dragEnter", "dragOver", "drop"] as const) {
+        const data = { items: [], files: files.map((file) => resolve(folder, file)), dragOperationsMask: 1 };
+        await session.send("Input.dispatchDragEvent", { type, x: 400, y: 300, data });
+      }
+    };
+    await drop("job.json", "battery.csv", "load.csv", "supply-drop.csv", "return-drop.csv", "clamp.csv");
+    expect(await resultSentence(page)).toContain("ground-stud");
+    await page.getByRole("link", { name: "all jobs" }).click();
+    await page.getByRole("heading", { name: "Where do the volts go?" }).waitFor();
+    await drop("load.csv", "battery.csv");
+    for (const file of ["load.csv", "battery.csv"]) {
+      await page
+        .getByRole("article", { name: file })
+        .getByText(/values from/)
+        .waitFor();
+    }
     await context.close();
   });
 
