@@ -24,21 +24,23 @@ export function splitCells(record: string, delimiter: Delimiter): string[] {
   return papaCells(text, delimiter);
 }
 
-/** Blanks around a quoted cell are no part of it, though RFC 4180 says that they are: meters pad. */
+/** Blanks before a quoted cell are no part of it, though RFC 4180 says that they are: meters pad. */
 function papaCells(record: string, delimiter: Delimiter): string[] {
-  const tidy = delimiter === " " ? record : record.replace(padding(delimiter), "$1$2");
-  const { data } = Papa.parse<string[]>(tidy, { delimiter, newline: "\n", quoteChar: '"' });
+  const { data } = Papa.parse<string[]>(unpadded(record, delimiter), { delimiter, newline: "\n", quoteChar: '"' });
   return data.length <= 1 ? (data[0] ?? [""]) : data.flat();
 }
 
-const paddings = new Map<string, RegExp>();
-
-function padding(delimiter: string): RegExp {
-  let pattern = paddings.get(delimiter);
-  if (pattern === undefined) {
-    const mark = delimiter.replace(/[\\^$.*+?()[\]{}|]/g, "\\$&");
-    pattern = new RegExp(`(^|${mark}) +(")`, "g");
-    paddings.set(delimiter, pattern);
+function unpadded(record: string, delimiter: Delimiter): string {
+  let kept = "";
+  let inside = false;
+  let cellStart = true;
+  for (let i = 0; i < record.length; i++) {
+    const letter = record[i]!;
+    if (letter === " " && cellStart && !inside && /^ +"/.test(record.slice(i))) continue;
+    // A quote right after a quote is a doubled one: the cell goes on.
+    if (letter === '"' && (inside || cellStart || record[i - 1] === '"')) inside = !inside;
+    cellStart = letter === delimiter && !inside;
+    kept += letter;
   }
-  return pattern;
+  return kept;
 }

@@ -53,7 +53,7 @@ function keyAndValue(line: string): Said | null {
   const match =
     /^([^\d:=;,\t|"]{2,60}?)"?\s*[:=;,\t|]+\s*"?(.*\S)$/s.exec(text) ?? /^(\D{2,40}?)\s+(\d.*)$/s.exec(text);
   if (match === null || text.length > 200) return null;
-  return { text, key: match[1] ?? "", value: (match[2] ?? "").replace(/[";,\t|]+/g, " ").trim() };
+  return { text, key: match[1] ?? "", value: (match[2] ?? "").replace(/[";\t|]+|,(?!\d)|(?<!\d),/g, " ").trim() };
 }
 
 function intervalOf({ text, key, value }: Said): { seconds: number; text: string } | null {
@@ -86,12 +86,9 @@ function startOf(said: readonly Said[]): { epoch: number; text: string } | null 
   for (const { text, key, value } of said) {
     const stamp = startKey.test(key) ? parseStamp(value) : null;
     if (stamp === null) continue;
-    const epoch = epochOfStamp(stamp, true);
-    const twoWays =
-      stamp.date?.form === "ambiguous" &&
-      epochOfStamp(stamp, false) !== null &&
-      epoch !== null &&
-      epochOfStamp(stamp, false) !== epoch;
+    const [dayFirst, monthFirst] = [epochOfStamp(stamp, true), epochOfStamp(stamp, false)];
+    const twoWays = dayFirst !== null && monthFirst !== null && dayFirst !== monthFirst;
+    const epoch = dayFirst ?? monthFirst;
     if (epoch !== null && stamp.secondsOfDay !== null && !twoWays) return { epoch, text };
     if (epoch !== null && !twoWays) date = { midnight: epoch, text };
     else if (stamp.date === null && stamp.secondsOfDay !== null && date !== null) {
