@@ -25,10 +25,17 @@ const restVolts: Volts = 0.35;
 /**
  * Dips that are cranks, as ranges of stretches.
  * @param volts positive level at or near the battery in each stretch, NaN nowhere
+ * @param lows the lowest volts seen in each stretch: a starter's first pull is deeper than what follows
  * @param slowest interval of the log: a dip may have lasted that much less than its stretch
  */
-export function findCranks(starts: Float64Array, ends: Float64Array, volts: Float64Array, slowest: Seconds): Crank[] {
-  const dips = findDips(starts, ends, volts, slowest);
+export function findCranks(
+  starts: Float64Array,
+  ends: Float64Array,
+  volts: Float64Array,
+  lows: Float64Array,
+  slowest: Seconds,
+): Crank[] {
+  const dips = findDips(starts, ends, volts, slowest).map((dip) => deepened(dip, lows));
   const smaller = (dip: Dip) => {
     let count = 0;
     for (let k = 1; k < volts.length; k++) {
@@ -73,6 +80,11 @@ function findDips(starts: Float64Array, ends: Float64Array, volts: Float64Array,
     k = before;
   }
   return dips;
+}
+
+function deepened(dip: Dip, lows: Float64Array): Dip {
+  const lowestVolts = Math.min(...lows.subarray(dip.first, dip.last + 1));
+  return { ...dip, lowestVolts, depth: dip.before - lowestVolts };
 }
 
 function fromRest(starts: Float64Array, volts: Float64Array, { first, before }: Dip): boolean {

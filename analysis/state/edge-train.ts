@@ -3,7 +3,6 @@
  */
 import type { Seconds } from "../units.ts";
 import type { Judgement } from "./judgement.ts";
-import { momentsOf, type SampleMoments } from "./sample-moment.ts";
 import type { PreparedLog } from "./stretch.ts";
 
 export interface ClockEdge {
@@ -31,29 +30,23 @@ export function edgeTrain(log: PreparedLog, judged: Judgement): ClockEdge[] {
   const sizes = steps.filter((step) => step.keying).map((step) => Math.abs(step.change));
   const usual = sizes.length > 0 ? Math.min(...sizes) : Math.max(0, ...steps.map((step) => Math.abs(step.change)));
   const clear = steps.filter((step) => step.started || Math.abs(step.change) >= clearShare * usual);
-  const moments = momentsOf(log.samples);
   return clear.slice(0, mostEdges).map((step) => ({
-    ...edgeMoment(log, moments, step.index, step.change * log.movement.direction),
+    ...edgeMoment(log, step.index, step.change * log.movement.direction),
     kind: step.started ? 2 : Math.sign(step.change),
   }));
 }
 
 /** When the level passed half way between two samples, by a straight line between them. */
-function edgeMoment(
-  log: PreparedLog,
-  moments: SampleMoments,
-  index: number,
-  change: number,
-): Pick<ClockEdge, "seconds" | "uncertainty"> {
-  const { values, intervalSeconds } = log.samples;
-  const before = moments.seconds[index - 1]!;
-  const after = moments.seconds[index]!;
+function edgeMoment(log: PreparedLog, index: number, change: number): Pick<ClockEdge, "seconds" | "uncertainty"> {
+  const { seconds, values, intervalSeconds } = log.samples;
+  const before = seconds[index - 1]!;
+  const after = seconds[index]!;
   const segment = log.segments.find((each) => each.from === index);
   const middle = segment === undefined ? Number.NaN : segment.level - change / 2;
   const share = (middle - values[index - 1]!) / (values[index]! - values[index - 1]!);
   const at = share >= 0 && share <= 1 ? share : 0.5;
   return {
     seconds: before + at * (after - before),
-    uncertainty: Math.hypot(Math.max(after - before, intervalSeconds) / Math.sqrt(12), moments.uncertainty),
+    uncertainty: Math.hypot(Math.max(after - before, intervalSeconds) / Math.sqrt(12), log.moments.uncertainty),
   };
 }

@@ -2,7 +2,7 @@
  * States of one group of logs on one clock: radio, engine and disturbances in each common stretch, all logs judged together.
  */
 import type { EngineState, Job, RadioState } from "../job/job.ts";
-import type { Seconds } from "../units.ts";
+import type { Seconds, Volts } from "../units.ts";
 import { findCranks } from "./crank.ts";
 import { type Disturbance, type DisturbanceCase, disturbancesOf } from "./disturbance.ts";
 import { type Crank, runningProbability } from "./engine.ts";
@@ -200,12 +200,24 @@ function cranksIn(
     const levels = Float64Array.from(stretches, (stretch) => stretch.looks[i]!.level * movement.polarity);
     const open = openBelow(levels);
     const standing = carried(levels.map((level) => (level < open ? Number.NaN : level)));
-    for (const crank of findCranks(starts, ends, standing, samples.intervalSeconds)) {
+    const lows = standing.map((level, k) => lowestIn(stretches[k]!, i, samples.values, movement.polarity, level));
+    for (const crank of findCranks(starts, ends, standing, lows, samples.intervalSeconds)) {
       const known = found.some((other) => crank.first <= other.last + 1 && crank.last >= other.first - 1);
       if (!known) found.push(crank);
     }
   }
   return found.sort((a, b) => a.first - b.first);
+}
+
+/** Stretches longer than this are no crank, and their level says enough. */
+const longestCrank: Seconds = 6;
+
+function lowestIn(stretch: Stretch, i: number, values: Float64Array, polarity: 1 | -1, level: Volts): Volts {
+  const { from, to } = stretch.looks[i]!;
+  if (stretch.end - stretch.start > longestCrank || to <= from || to - from > 10_000) return level;
+  let lowest = level;
+  for (let at = from; at < to; at++) lowest = Math.min(lowest, values[at]! * polarity);
+  return lowest;
 }
 
 /** Volts at the load join the signals as they are: where a contact opens they fall to nothing. */

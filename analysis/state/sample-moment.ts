@@ -18,6 +18,9 @@ export interface SampleMoments {
 /** Stamps that lie so much closer together than they are coarse are worth putting on a straight line. */
 const coarse = 0.15;
 
+/** A step of more intervals than this has rows missing in it, unless the stamps are too coarse to say. */
+const missingRows = 2.5;
+
 /**
  * Stamps are taken as cut off, not rounded: a sample was taken up to one step of the stamp later than it says.
  * Where they follow a regular interval within that step, the line through them gives the moments.
@@ -36,10 +39,11 @@ export function momentsOf(samples: Samples): SampleMoments {
   };
   const n = seconds.length;
   if (n < 20 || stampSeconds < coarse * intervalSeconds) return { ...asStamped, uncertainty: alone };
-  const line = regularLine(seconds);
+  const places = placesOf(samples);
+  const line = regularLine(seconds, places);
   let squares = 0;
   for (let i = 0; i < n; i++) {
-    const off = seconds[i]! - line.start - line.step * i;
+    const off = seconds[i]! - line.start - line.step * places[i]!;
     if (Math.abs(off) > 1.1 * stampSeconds) return asStamped;
     squares += off * off;
   }
@@ -47,23 +51,39 @@ export function momentsOf(samples: Samples): SampleMoments {
   // Stamps in step with the interval all err alike: then the line is no better than one of them.
   const dithered = scatter > 0.5 * alone;
   return {
-    seconds: Float64Array.from(seconds, (_, i) => line.step * i),
+    seconds: places.map((place) => line.step * place),
     uncertainty: (dithered ? 2 : 1) * (scatter / Math.sqrt(n)) + stampSeconds / 1e3,
     firstBeyondStamp: line.start + beyond,
     firstUncertainty: dithered ? (2 * scatter) / Math.sqrt(n) : alone,
   };
 }
 
-/** Least squares line of the stamps against their number. */
-function regularLine(seconds: Float64Array): { start: Seconds; step: Seconds } {
-  const n = seconds.length;
-  const middle = (n - 1) / 2;
-  let sum = 0;
-  let product = 0;
-  for (let i = 0; i < n; i++) {
-    sum += seconds[i]!;
-    product += (i - middle) * seconds[i]!;
+/** The number of each sample in the regular row, rows that are missing counted. */
+function placesOf({ seconds, stampSeconds, intervalSeconds }: Samples): Float64Array {
+  const places = new Float64Array(seconds.length);
+  const coarseRows = stampSeconds / intervalSeconds;
+  for (let i = 1; i < seconds.length; i++) {
+    const rows = (seconds[i]! - seconds[i - 1]!) / intervalSeconds;
+    places[i] = places[i - 1]! + (rows > missingRows + coarseRows ? Math.round(rows) : 1);
   }
-  const step = product / ((n * (n * n - 1)) / 12);
-  return { start: sum / n - step * middle, step };
+  return places;
+}
+
+/** Least squares line of the stamps against their number. */
+function regularLine(seconds: Float64Array, places: Float64Array): { start: Seconds; step: Seconds } {
+  const n = seconds.length;
+  let meanSeconds = 0;
+  let meanPlace = 0;
+  for (let i = 0; i < n; i++) {
+    meanSeconds += seconds[i]! / n;
+    meanPlace += places[i]! / n;
+  }
+  let product = 0;
+  let square = 0;
+  for (let i = 0; i < n; i++) {
+    product += (places[i]! - meanPlace) * (seconds[i]! - meanSeconds);
+    square += (places[i]! - meanPlace) ** 2;
+  }
+  const step = product / square;
+  return { start: meanSeconds - step * meanPlace, step };
 }

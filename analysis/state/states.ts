@@ -48,10 +48,12 @@ const empty: RecordingStates = {
 
 const onOwnClock = (log: PreparedLog): ClockedLog => ({ log, startSeconds: 0, rate: 1, uncertaintySeconds: 0 });
 
-function prepare(job: Job, { recording, samples }: LogInRound): PreparedLog {
+function prepare(job: Job, { recording, samples: stamped }: LogInRound): PreparedLog {
+  const moments = momentsOf(stamped);
+  const samples = { ...stamped, seconds: moments.seconds };
   const { segments, noise } = segmentsOf(samples);
   const movement = movementOf(job, recording, samples.values);
-  return { recording, samples, noise, movement, ...settle(segments, samples, noise) };
+  return { recording, samples, moments, noise, movement, ...settle(segments, samples, noise) };
 }
 
 /** Where in its group's judgement each log stands. */
@@ -112,7 +114,7 @@ function offsetOf(first: ClockedLog, log: ClockedLog) {
     return { offsetSeconds: -shownByFirst, offsetUncertaintySeconds: uncertainty, driftPpm };
   }
   if (sameFile) return { offsetSeconds: 0, offsetUncertaintySeconds: uncertainty, driftPpm };
-  const [firstMoments, moments] = [momentsOf(a), momentsOf(b)];
+  const [firstMoments, moments] = [first.log.moments, log.log.moments];
   const stamped = b.startEpochSeconds + moments.firstBeyondStamp - a.startEpochSeconds - firstMoments.firstBeyondStamp;
   return {
     offsetSeconds: stamped - shownByFirst,

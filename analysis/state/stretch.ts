@@ -8,11 +8,14 @@ import type { Seconds } from "../units.ts";
 import type { Movement } from "./movement.ts";
 import { type Noise, noiseAt } from "./noise.ts";
 import { meanOf, type RunningSums, runningSums } from "./partition.ts";
+import type { SampleMoments } from "./sample-moment.ts";
 import type { Segment } from "./segmentation.ts";
 
 export interface PreparedLog {
   readonly recording: Recording;
+  /** with the moments at which they were taken in place of their stamps */
   readonly samples: Samples;
+  readonly moments: SampleMoments;
   readonly segments: readonly Segment[];
   readonly noise: Noise;
   readonly movement: Movement;
