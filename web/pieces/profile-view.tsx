@@ -61,7 +61,8 @@ export function ProfileView(props: ProfileViewProps) {
     if (theme.value && frame.current) profile.current?.show(pictureOf(props, slots, across, frame.current));
   });
 
-  useEffect(() => {
+  // drawn with the strip, not a frame later
+  useLayoutEffect(() => {
     if (size.width === 0) return;
     let current = true;
     void loadProfile(profile, canvas.current!).then((chart) => {
