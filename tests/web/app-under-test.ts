@@ -76,10 +76,18 @@ export async function newcomer(
   browser: Browser,
   address: string,
   size: Size = "laptop",
-  options: Parameters<Browser["newContext"]>[0] = {},
+  options: Parameters<Browser["newContext"]>[0] & {
+    /** the page follows the server, and so sees what other pages kept there; left out: it is alone */
+    readonly follows?: boolean;
+  } = {},
 ): Promise<{ page: Page; context: BrowserContext; errors: string[] }> {
-  const context = await browser.newContext({ viewport: sizes[size], ...options });
+  const { follows = false, ...contextOptions } = options;
+  const context = await browser.newContext({ viewport: sizes[size], ...contextOptions });
   context.setDefaultTimeout(10_000);
+  if (!follows) {
+    const nothing = { status: 404, contentType: "application/problem+json", body: "{}" };
+    await context.route("**/api/session", (route) => route.fulfill(nothing));
+  }
   const page = await context.newPage();
   const errors = watchErrors(page);
   await page.goto(address);
