@@ -59,7 +59,7 @@ function oneFinding(job: Job, finding: Finding, first: boolean, said: Set<string
   const lines = [...wrapped(percent(probability).padStart(9).concat("  "), causeAt(finding))];
   const add = (lead: string, text: string) => lines.push(...wrapped(`           ${lead}`, text));
   if (summary !== "") add("", summary);
-  if (dropVolts !== null) add("Lost there, keyed: ", plainVolts(dropVolts));
+  if (dropVolts !== null && !/\d V\b/.test(summary)) add("Lost there, keyed: ", plainVolts(dropVolts));
   for (const one of first ? evidence : evidence.slice(0, 1)) add("- ", one);
   if (repair !== "") add("Do: ", repair);
   if (cause !== "supply-sound" && afterRepair.loadVolts !== null) {
