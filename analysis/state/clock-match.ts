@@ -28,7 +28,8 @@ const mostDrift = 600e-6;
 /** Matched edges lie within this many standard uncertainties. */
 const reach = 3;
 /** What it costs that two logs of one round hardly overlap. */
-const apartCost = 3;
+const apartCost = 6;
+const supplyGain = 2.5;
 /** How far a meter's own lag may be, as a share of its interval and in seconds; judgement. */
 const lagShare = 0.2;
 const lagSeconds: Seconds = 0.05;
@@ -135,10 +136,18 @@ function scoreOf(reference: EdgeTrain, other: EdgeTrain, start: Seconds): number
     const alike = same ? many.filter((edge) => edge.kind === a.kind).length : many.length;
     const byChance = 1 - Math.exp((-alike * 2 * reach * u) / Math.max(common, u));
     score += Math.log((same ? seen : turned) / Math.max(byChance, 1e-3)) + (same && a.kind === 2 ? 1 : 0);
+    if (sameSupplyStep(a, b)) score += supplyGain;
     score += 0.5 - Math.min((a.seconds - b.seconds - start) ** 2 / (2 * u * u), 4);
   }
   const apart = 1 - common / Math.min(reference.seconds, other.seconds);
   return score - apartCost * apart + Math.max(few - met.length, 0) * Math.log(1 - seen);
+}
+
+/** Charging that begins or ends: seldom in a log, and as high at the load as at the battery. */
+function sameSupplyStep(a: ClockEdge, b: ClockEdge): boolean {
+  if (a.supplyStep === null || b.supplyStep === null) return false;
+  const least = Math.min(Math.abs(a.supplyStep), Math.abs(b.supplyStep));
+  return least > 0.5 && Math.abs(a.supplyStep - b.supplyStep) < 0.3 * least;
 }
 
 /** Offset and drift by weighted least squares over matched edges, re-matched as they settle; far ones count less (Huber). */

@@ -4,6 +4,7 @@
 import type { Seconds } from "../units.ts";
 import { type EdgeTrain, matchClocks } from "./clock-match.ts";
 import { edgeTrain } from "./edge-train.ts";
+import { mergeTrains, onGroupClock } from "./group-train.ts";
 import type { Judgement } from "./judgement.ts";
 import type { ClockedLog, PreparedLog } from "./stretch.ts";
 
@@ -21,23 +22,24 @@ const trustStamps: Seconds = 60;
 const sameFileUncertainty: Seconds = 1e-3;
 
 /**
- * Places every log of a round on a group's clock; group 0 is the first log's.
+ * Places every log of a round on a group's clock.
+ * A group begins with the log that shows keying best; each further log is laid over the edges of all that are in it.
  * @param logs all with samples
  * @param alone each log judged by itself, parallel to `logs`
  */
 export function placeLogs(logs: readonly PreparedLog[], alone: readonly Judgement[]): Placed[] {
-  const placed: (Placed | undefined)[] = new Array(logs.length).fill(undefined);
   const trains = logs.map((log, i) => ({
     edges: edgeTrain(log, alone[i]!),
     seconds: lastSecond(log),
     intervalSeconds: log.samples.intervalSeconds,
   }));
-  const order = logs.map((_, i) => i).sort((a, b) => trains[b]!.edges.length - trains[a]!.edges.length);
-  const hubs = [0, ...order.filter((i) => i !== 0)];
+  const placed: (Placed | undefined)[] = new Array(logs.length).fill(undefined);
+  const worth = (i: number) => trains[i]!.edges.length * edgesTrusted[logs[i]!.movement.sight];
+  const order = logs.map((_, i) => i).sort((a, b) => worth(b) - worth(a));
   let group = 0;
-  for (const hub of hubs) {
+  for (const hub of order) {
     if (placed[hub] !== undefined) continue;
-    placed[hub] = { group, clocked: onOwnClock(logs[hub]!), reason: group === 0 ? null : "" };
+    placed[hub] = { group, clocked: onOwnClock(logs[hub]!), reason: null };
     for (let grown = true; grown; ) {
       grown = false;
       for (const i of order) {
@@ -50,12 +52,14 @@ export function placeLogs(logs: readonly PreparedLog[], alone: readonly Judgemen
     }
     group++;
   }
-  return placed.map((each, i) =>
-    each!.reason === null || each!.group === 0 ? each! : { ...each!, reason: whyNot(logs, trains, i) },
-  );
+  const first = placed[0]?.group;
+  return placed.map((each, i) => (each!.group === first ? each! : { ...each!, reason: whyNot(logs, trains, i) }));
 }
 
-/** Tries to place a log beside the logs of a group: one of the same file first, then the best match of edges. */
+/** Other loads and the charging add edges to these. */
+const edgesTrusted = { current: 1, drop: 1, load: 0.8, battery: 0.3 } as const;
+
+/** Tries to place a log beside the logs of a group: one of the same file first, then by the edges that the group shows. */
 function placeBeside(
   i: number,
   logs: readonly PreparedLog[],
@@ -66,25 +70,35 @@ function placeBeside(
   const members = logs.map((_, m) => m).filter((m) => placed[m]?.group === group);
   const twin = members.find((m) => logs[m]!.recording.file === logs[i]!.recording.file);
   if (twin !== undefined) return besideTwin(logs[i]!, placed[twin]!);
-  if (logs[i]!.recording.concurrent === false) return null;
-  let best: { placed: Placed; quality: number } | null = null;
-  for (const m of members) {
-    if (logs[m]!.recording.concurrent === false) continue;
-    const expected = expectedStart(logs[m]!, logs[i]!);
-    const match = matchClocks(trains[m]!, trains[i]!, expected, trustStamps);
-    if (match === null || match.margin < clearMargin) continue;
-    const quality = match.margin / (match.startUncertainty + 1e-6);
-    if (best !== null && quality <= best.quality) continue;
-    const { startSeconds, rate, uncertaintySeconds } = placed[m]!.clocked;
-    const clocked = {
-      log: logs[i]!,
-      startSeconds: startSeconds + match.startSeconds * rate,
-      rate: match.rate * rate,
-      uncertaintySeconds: Math.hypot(match.startUncertainty, uncertaintySeconds),
-    };
-    best = { placed: { group, clocked, reason: null }, quality };
-  }
-  return best?.placed ?? null;
+  if ([i, ...members].some((m) => logs[m]!.recording.concurrent === false)) return null;
+  const reference = mergeTrains(members.map((m) => onGroupClock(trains[m]!, placed[m]!.clocked)));
+  const match = matchClocks(
+    reference.train,
+    trains[i]!,
+    expectedStart(logs, placed, members, i) - reference.begin,
+    trustStamps,
+  );
+  if (match === null || match.margin < clearMargin) return null;
+  const clocked = {
+    log: logs[i]!,
+    startSeconds: reference.begin + match.startSeconds,
+    rate: match.rate,
+    uncertaintySeconds: match.startUncertainty,
+  };
+  return { group, clocked, reason: null };
+}
+
+/** Where the stamps would place a log's first sample on the group's clock: beside the first member that is dated as it is. */
+function expectedStart(
+  logs: readonly PreparedLog[],
+  placed: readonly (Placed | undefined)[],
+  members: readonly number[],
+  i: number,
+): Seconds {
+  const own = logs[i]!.samples.startEpochSeconds;
+  const dated = members.find((m) => own !== null && logs[m]!.samples.startEpochSeconds !== null);
+  if (dated === undefined) return placed[members[0]!]!.clocked.startSeconds;
+  return placed[dated]!.clocked.startSeconds + own! - logs[dated]!.samples.startEpochSeconds!;
 }
 
 const lastSecond = (log: PreparedLog): Seconds => log.samples.seconds[log.samples.seconds.length - 1] ?? 0;
@@ -106,12 +120,6 @@ function besideTwin(log: PreparedLog, twin: Placed): Placed {
       uncertaintySeconds: Math.max(uncertaintySeconds, sameFileUncertainty),
     },
   };
-}
-
-function expectedStart(reference: PreparedLog, other: PreparedLog): Seconds {
-  const a = reference.samples.startEpochSeconds;
-  const b = other.samples.startEpochSeconds;
-  return a === null || b === null ? 0 : b - a;
 }
 
 function whyNot(logs: readonly PreparedLog[], trains: readonly EdgeTrain[], i: number): string {

@@ -12,10 +12,13 @@ export interface ClockEdge {
   readonly uncertainty: Seconds;
   /** 1 where the log moves as when keyed, −1 the other way; 2 for an engine start */
   readonly kind: number;
+  /** volts gained at battery or load where that is what the log measures; charging that begins or ends moves both alike */
+  readonly supplyStep: number | null;
 }
 
-/** Steps below this share of the keyed step, or of the largest step, are not matched. */
+/** Steps below this share of the keyed step, or so few uncertainties high, are not matched. */
 const clearShare = 0.25;
+const clearNoise = 4;
 const mostEdges = 300;
 
 /** Edges of one log, in order of time, from its own judgement. */
@@ -25,14 +28,19 @@ export function edgeTrain(log: PreparedLog, judged: Judgement): ClockEdge[] {
     const change = (stretch.looks[0]!.level - judged.stretches[k - 1]!.looks[0]!.level) * log.movement.direction;
     const started = judged.cranks.some((crank) => crank.last === k - 1);
     const keying = (judged.radio[k] === "transmit") !== (judged.radio[k - 1] === "transmit");
-    return { index: stretch.looks[0]!.from, change, started, keying };
+    const noise = Math.hypot(stretch.looks[0]!.uncertainty, judged.stretches[k - 1]!.looks[0]!.uncertainty);
+    return { index: stretch.looks[0]!.from, change, started, keying, noise };
   });
   const sizes = steps.filter((step) => step.keying).map((step) => Math.abs(step.change));
-  const usual = sizes.length > 0 ? Math.min(...sizes) : Math.max(0, ...steps.map((step) => Math.abs(step.change)));
-  const clear = steps.filter((step) => step.started || Math.abs(step.change) >= clearShare * usual);
+  const usual = sizes.length > 0 ? Math.min(...sizes) : 0;
+  const clear = steps.filter(
+    ({ started, change, noise }) => started || Math.abs(change) >= Math.max(clearShare * usual, clearNoise * noise),
+  );
+  const passesLoad = log.movement.sight === "load" || log.movement.sight === "battery";
   return clear.slice(0, mostEdges).map((step) => ({
     ...edgeMoment(log, step.index, step.change * log.movement.direction),
     kind: step.started ? 2 : Math.sign(step.change),
+    supplyStep: passesLoad ? -step.change : null,
   }));
 }
 
