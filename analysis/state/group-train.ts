@@ -28,7 +28,7 @@ export function onGroupClock(train: EdgeTrain, { startSeconds, rate, uncertainty
 }
 
 /**
- * One train for a group. From three logs on, an edge counts when two of them show it.
+ * One train for a group. From three logs on, an edge counts when two of them show it, or when it is the engine's.
  * @returns the train counted from `begin`, the group second at which its first log began
  */
 export function mergeTrains(trains: readonly GroupedTrain[]): { train: EdgeTrain; begin: Seconds } {
@@ -51,7 +51,10 @@ export function mergeTrains(trains: readonly GroupedTrain[]): { train: EdgeTrain
   }
   const needed = trains.length >= 3 ? 2 : 1;
   const kept = merged
-    .filter(({ logs }) => logs.size >= needed)
+    .filter(({ edge, logs }) => logs.size >= needed || isSupplyChange(edge))
     .map(({ edge }) => ({ ...edge, seconds: edge.seconds - begin }));
   return { train: { edges: kept, seconds: end - begin, intervalSeconds }, begin };
 }
+
+/** A crank, or charging that begins or ends: seen by volts logs only, and too large to be chance. */
+const isSupplyChange = ({ kind, supplyStep }: ClockEdge): boolean => kind === 2 || Math.abs(supplyStep ?? 0) > 0.8;
