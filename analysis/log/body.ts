@@ -44,7 +44,15 @@ export class Body {
 
   /** Takes all whole records of the bytes, and keeps the rest for the next call. */
   take(chunk: Uint8Array, last: boolean): void {
-    const bytes = this.#carried.length === 0 ? chunk : joinBytes(this.#carried, chunk);
+    // Only the record that the last chunk left open is joined: a copy of every chunk would cost as much as reading it.
+    const cut = this.#carried.length === 0 || last ? 0 : endOfFirstLine(chunk);
+    if (cut > 0) this.#takeRecords(joinBytes(this.#carried, chunk.subarray(0, cut)), false);
+    const rest = chunk.subarray(cut);
+    this.#takeRecords(this.#carried.length === 0 ? rest : joinBytes(this.#carried, rest), last);
+    if (this.#carried.length > longestRecordBytes) this.#skipLongRecord();
+  }
+
+  #takeRecords(bytes: Uint8Array, last: boolean): void {
     let at = 0;
     while (at < bytes.length) {
       at = this.#scan(bytes, at);
@@ -54,7 +62,6 @@ export class Body {
       at = record.next;
     }
     this.#carried = bytes.slice(at);
-    if (this.#carried.length > longestRecordBytes) this.#skipLongRecord();
   }
 
   #scan(bytes: Uint8Array, at: number): number {
@@ -102,6 +109,14 @@ export class Body {
     if (stamps.every((stamp) => stamp === "")) return "no time in the row";
     return stamps.some((stamp) => /\d/.test(stamp)) ? "time not readable" : "text between the rows";
   }
+}
+
+/** Past the first line break; 0 where there is none, or only one whose CR may be half of a CRLF. */
+function endOfFirstLine(bytes: Uint8Array): number {
+  const lineFeed = bytes.indexOf(10);
+  if (lineFeed >= 0) return lineFeed + 1;
+  const carriageReturn = bytes.indexOf(13);
+  return carriageReturn >= 0 && carriageReturn + 1 < bytes.length ? carriageReturn + 1 : 0;
 }
 
 function hasStrangeByte(bytes: Uint8Array, start: number, end: number): boolean {

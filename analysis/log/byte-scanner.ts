@@ -40,6 +40,9 @@ interface Output {
 const lineFeed = 10;
 const carriageReturn = 13;
 const noBytes = new Uint8Array(0);
+const noNumbers = new Float64Array(0);
+/** Rows are handed on in lots of so many. */
+const stagedRows = 1024;
 /** Exactly representable; a whole number below 2^53 divided by one of these rounds as the decimal text does. */
 const powersOfTen = Float64Array.from({ length: 16 }, (_, n) => 10 ** n);
 const largestExact = Number.MAX_SAFE_INTEGER;
@@ -53,13 +56,17 @@ export class ByteScanner {
   readonly #encoder = new TextEncoder();
   #cells: CellPlan[] = [];
   #outputs: Output[] = [];
-  /** the row being scanned, one entry a column */
-  #numbers = new Float64Array(0);
+  /** for each column, its numbers in the rows taken and not yet handed on */
+  #stages: Float64Array[] = [];
+  #staged = 0;
+  /** decimals of each column in the row last scanned, and whether they differ from the row before */
   #decimals = new Int32Array(0);
+  #decimalsChanged = true;
   /** least and most decimals of each column since they were last handed on */
   #fewest = new Int32Array(0);
   #most = new Int32Array(0);
   #ready = false;
+  #decimalByte = 46;
 
   constructor(clocked: readonly ClockedChannels[], decimal: DecimalSign, delimiter: string) {
     this.#clocked = clocked;
@@ -82,11 +89,18 @@ export class ByteScanner {
     }
     this.#cells = plans;
     this.#outputs = outputs;
-    this.#numbers = new Float64Array(plans.length);
+    this.#stages = plans.map(({ kind }, column) => this.#stageFor(kind, column));
     this.#decimals = new Int32Array(plans.length);
+    this.#decimalsChanged = true;
     this.#fewest = new Int32Array(plans.length).fill(99);
     this.#most = new Int32Array(plans.length).fill(-1);
     this.#ready = true;
+  }
+
+  #stageFor(kind: number, column: number): Float64Array {
+    if (kind !== numeric && kind !== timeOfDay) return noNumbers;
+    const used = this.#stages[column] ?? noNumbers;
+    return used.length > 0 ? used : new Float64Array(stagedRows);
   }
 
   #learnClock(clocked: ClockedChannels, cells: readonly string[], plans: CellPlan[], outputs: Output[]): boolean {
@@ -184,20 +198,23 @@ export class ByteScanner {
   scan(bytes: Uint8Array, start: number): number {
     this.rows = 0;
     if (!this.#ready) return start;
+    this.#decimalByte = this.#decimal.sign.charCodeAt(0);
     let end = bytes.length;
     while (end > start && bytes[end - 1] !== lineFeed && bytes[end - 1] !== carriageReturn) end--;
     let at = start;
     while (at < end) {
       const next = this.#scanRow(bytes, at);
       if (next < 0) break;
-      this.#takeRow();
+      if (this.#decimalsChanged) this.#noteDecimals();
+      if (++this.#staged === stagedRows) this.#handOn();
       at = next;
     }
+    this.#handOn();
     this.#handOnDecimals();
     return at;
   }
 
-  /** @returns past the row's line break, its numbers being in `#numbers`; −1 where it does not repeat the pattern */
+  /** @returns past the row's line break, its numbers being staged; −1 where it does not repeat the pattern */
   #scanRow(bytes: Uint8Array, start: number): number {
     const cells = this.#cells;
     const delimiter = this.#delimiter;
@@ -205,10 +222,11 @@ export class ByteScanner {
     let i = start;
     for (let column = 0; column <= last; column++) {
       const cell = cells[column]!;
-      if (cell.kind === skipped) i = skipCell(bytes, i, delimiter);
-      else if (cell.kind === numeric) i = this.#scanNumber(bytes, i, column, cell.suffix);
+      if (cell.kind === numeric) i = this.#scanNumber(bytes, i, column);
+      else if (cell.kind === skipped) i = skipCell(bytes, i, delimiter);
       else if (cell.kind === timeOfDay) i = this.#scanTime(bytes, i, column, cell);
       else i = matchBytes(bytes, i, cell.prefix);
+      if (i >= 0 && cell.suffix.length > 0) i = matchBytes(bytes, i, cell.suffix);
       if (i < 0) return -1;
       if (column < last && bytes[i++] !== delimiter) return -1;
     }
@@ -219,7 +237,7 @@ export class ByteScanner {
     return bytes[i + 1] === lineFeed ? i + 2 : i + 1;
   }
 
-  #scanNumber(bytes: Uint8Array, start: number, column: number, suffix: Uint8Array): number {
+  #scanNumber(bytes: Uint8Array, start: number, column: number): number {
     let i = start;
     let byte = bytes[i]!;
     while (byte === 32) byte = bytes[++i]!;
@@ -233,7 +251,7 @@ export class ByteScanner {
     }
     if (i === firstDigit) return -1;
     let decimals = 0;
-    if (byte === (this.#decimal.sign === "." ? 46 : 44)) {
+    if (byte === this.#decimalByte) {
       const point = i;
       byte = bytes[++i]!;
       while (byte >= 48 && byte <= 57) {
@@ -246,9 +264,9 @@ export class ByteScanner {
     }
     if (digits > largestExact) return -1;
     const size = decimals === 0 ? digits : digits / powersOfTen[decimals]!;
-    this.#numbers[column] = negative ? -size : size;
-    this.#decimals[column] = decimals;
-    return suffix.length === 0 ? i : matchBytes(bytes, i, suffix);
+    this.#stages[column]![this.#staged] = negative ? -size : size;
+    if (this.#decimals[column] !== decimals) this.#changeDecimals(column, decimals);
+    return i;
   }
 
   #scanTime(bytes: Uint8Array, start: number, column: number, cell: CellPlan): number {
@@ -271,26 +289,35 @@ export class ByteScanner {
       if (decimals === 0 || decimals > 9) return -1;
     }
     const hour = cell.twelveHour ? hours % 12 : hours;
-    this.#numbers[column] = cell.baseSeconds + hour * 3600 + minutes * 60 + seconds + fraction / powersOfTen[decimals]!;
-    this.#decimals[column] = decimals;
-    return matchBytes(bytes, i, cell.suffix);
+    const whole = cell.baseSeconds + hour * 3600 + minutes * 60 + seconds;
+    this.#stages[column]![this.#staged] = decimals === 0 ? whole : whole + fraction / powersOfTen[decimals]!;
+    if (this.#decimals[column] !== decimals) this.#changeDecimals(column, decimals);
+    return i;
   }
 
-  #takeRow(): void {
-    const outputs = this.#outputs;
-    for (let k = 0; k < outputs.length; k++) {
-      const { target, column, unit } = outputs[k]!;
-      if (column < 0) {
-        target.push(target.length);
-        continue;
-      }
-      const number = this.#numbers[column]!;
-      const decimals = this.#decimals[column]!;
+  #changeDecimals(column: number, decimals: number): void {
+    this.#decimals[column] = decimals;
+    this.#decimalsChanged = true;
+  }
+
+  /** The row just scanned has been taken, and its decimals count. */
+  #noteDecimals(): void {
+    this.#decimalsChanged = false;
+    this.#decimals.forEach((decimals, column) => {
       if (decimals > this.#most[column]!) this.#most[column] = decimals;
       if (decimals < this.#fewest[column]!) this.#fewest[column] = decimals;
-      target.push(unit === null ? number : (number * unit.multiply) / unit.divide);
+    });
+  }
+
+  /** The staged rows go to their columns. */
+  #handOn(): void {
+    const count = this.#staged;
+    for (const { target, column, unit } of this.#outputs) {
+      if (column < 0) for (let k = 0; k < count; k++) target.push(target.length);
+      else target.append(this.#stages[column]!, count, unit?.multiply ?? 1, unit?.divide ?? 1);
     }
-    this.rows++;
+    this.rows += count;
+    this.#staged = 0;
   }
 
   /** Channels and clocks learn how finely the numbers were written. */

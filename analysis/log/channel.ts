@@ -10,12 +10,14 @@ import { RejectedTally } from "./rejected-rows.ts";
 import { parseUnit, toSi, type Unit } from "./unit.ts";
 
 export class Channel {
-  readonly values = new GrowingColumn();
+  readonly values: GrowingColumn;
   readonly lowest: GrowingColumn | null;
   readonly highest: GrowingColumn | null;
   readonly rejected = new RejectedTally();
   readonly choice: ChosenColumn;
   readonly quantity: "volts" | "amps";
+  /** rows without a number, each a NaN in `values` */
+  gaps = 0;
   /** smallest step written, in SI */
   resolution = Number.POSITIVE_INFINITY;
   /** decimals of the cells so far: where all have the same, a shorter one at the file's end was cut */
@@ -23,12 +25,14 @@ export class Channel {
   mostDecimals = Number.NEGATIVE_INFINITY;
   readonly #decimal: DecimalSign;
 
-  constructor(choice: ChosenColumn, quantity: "volts" | "amps", decimal: DecimalSign) {
+  /** @param rows how many are likely to come; 0: not known */
+  constructor(choice: ChosenColumn, quantity: "volts" | "amps", decimal: DecimalSign, rows: number) {
+    this.values = new GrowingColumn(rows);
     this.choice = choice;
     this.quantity = quantity;
     this.#decimal = decimal;
-    this.lowest = choice.lowestColumn === null ? null : new GrowingColumn();
-    this.highest = choice.highestColumn === null ? null : new GrowingColumn();
+    this.lowest = choice.lowestColumn === null ? null : new GrowingColumn(rows);
+    this.highest = choice.highestColumn === null ? null : new GrowingColumn(rows);
   }
 
   /** Whether the row has anything to say to this channel: a number, a gap mark, or a damaged number. */
@@ -64,6 +68,7 @@ export class Channel {
 
   #reject(reason: string, line: number): number {
     this.rejected.add(reason, line);
+    this.gaps++;
     return Number.NaN;
   }
 
@@ -91,11 +96,13 @@ export class Channel {
 /** The channels that one clock stamps, in step with it. */
 export class ClockedChannels {
   readonly clock: Clock;
-  readonly ticks = new GrowingColumn();
+  readonly ticks: GrowingColumn;
   readonly channels: Channel[] = [];
   readonly rejected = new RejectedTally();
 
-  constructor(clock: Clock) {
+  /** @param rows how many are likely to come; 0: not known */
+  constructor(clock: Clock, rows: number) {
+    this.ticks = new GrowingColumn(rows);
     this.clock = clock;
   }
 

@@ -20,11 +20,8 @@ const rowsToReturn = 8;
 /** @returns the same array, repaired in place */
 export function repairClock(timeline: Timeline): RunningClock {
   const { seconds } = timeline;
-  const repair = new Repair(seconds, timeline);
-  const falls = !isRising(seconds);
-  if (falls || timeline.localTime) repair.run();
-  const stampSeconds = spreadRepeats(seconds, timeline.stampSeconds);
-  return { seconds, stampSeconds, warnings: repair.warnings() };
+  const warnings = timeline.localTime || !isRising(seconds) ? new Repair(seconds, timeline).run() : [];
+  return { seconds, stampSeconds: spreadRepeats(seconds, timeline.stampSeconds), warnings };
 }
 
 function isRising(seconds: Float64Array): boolean {
@@ -49,7 +46,8 @@ class Repair {
     this.#step = medianStep(seconds, true);
   }
 
-  run(): void {
+  /** @returns what was repaired, in sentences */
+  run(): string[] {
     const seconds = this.#seconds;
     for (let i = 1; i < seconds.length; i++) {
       const at = seconds[i]! + this.#shift;
@@ -60,6 +58,7 @@ class Repair {
         seconds[i] = seconds[i]! + this.#shift;
       }
     }
+    return this.#warnings();
   }
 
   /** Mends the fall at row i, and returns the last row that is then done. */
@@ -122,7 +121,7 @@ class Repair {
     return back;
   }
 
-  warnings(): string[] {
+  #warnings(): string[] {
     const said: string[] = [];
     const times = (count: number): string => (count === 1 ? "once" : `${count} times`);
     if (this.#midnights > 0)

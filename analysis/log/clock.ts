@@ -73,18 +73,19 @@ export function rescale(ticks: Float64Array, start: number, multiply: number, di
 
 /**
  * Median of the steps from each entry to the next, zeros left out where `positive`.
- * Beyond 20,000 steps an even sample of them is taken: a logger's interval does not hide between.
+ * Beyond 10,000 steps an even sample of them is taken: a logger's interval does not hide between.
  */
 export function medianStep(seconds: Float64Array, positive: boolean): number {
-  const stride = Math.max(1, Math.floor(seconds.length / 20_000));
-  const steps: number[] = [];
+  const stride = Math.max(1, Math.floor(seconds.length / 10_000));
+  const steps = new Float64Array(Math.ceil(seconds.length / stride));
+  let count = 0;
   for (let i = 1; i < seconds.length; i += stride) {
     const step = seconds[i]! - seconds[i - 1]!;
-    if (step > 0 || (!positive && step === 0)) steps.push(step);
+    if (step > 0 || (!positive && step === 0)) steps[count++] = step;
   }
-  if (steps.length === 0) return 0;
-  const sorted = Float64Array.from(steps).sort();
-  const median = (sorted[(sorted.length - 1) >> 1]! + sorted[sorted.length >> 1]!) / 2;
+  if (count === 0) return 0;
+  const sorted = steps.subarray(0, count).sort();
+  const median = (sorted[(count - 1) >> 1]! + sorted[count >> 1]!) / 2;
   // To a nanosecond: what is finer is the rounding of the subtraction.
   return Math.round(median * 1e9) / 1e9 || median;
 }

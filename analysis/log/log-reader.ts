@@ -29,8 +29,15 @@ export interface LogReader {
   finish(): LogReading[];
 }
 
-/** `fast`: regular rows go from bytes to numbers; `general`: every row is cut into cells of text. */
-export type ReadingWay = "fast" | "general";
+export interface ReadingHints {
+  /** size of the file where it is known: room for all its rows is then set aside at once; need not be right */
+  readonly bytesExpected?: number;
+  /** `fast`: regular rows go from bytes to numbers; `general`: every row is cut into cells of text. Both give the same. */
+  readonly way?: "fast" | "general";
+}
+
+/** Room is set aside for no more rows than these: a size may be a false one. */
+const mostRowsExpected = 16_000_000;
 
 /** The layout is looked for in this much of the file, then in twice as much and so on: preambles may be long. */
 const firstHeadBytes = 65_536;
@@ -42,10 +49,9 @@ const longestHeadBytes = 8 * 1_048_576;
  * @param file its name, for what is said of it
  * @param recordings all of this one file; their overrides (`column`, `timeColumn`, `interval`, `startTime`,
  *   `delimiter`, `decimal`, `dayFirst`, `unit`) stand above the reader's own decisions. Those that concern the whole file are the first recording's that has one.
- * @param way both give the same; `general` is there to hold the fast one against
  */
-export function createLogReader(file: string, recordings: readonly Recording[], way: ReadingWay = "fast"): LogReader {
-  return new StreamingLogReader(file, recordings, way);
+export function createLogReader(file: string, recordings: readonly Recording[], hints: ReadingHints = {}): LogReader {
+  return new StreamingLogReader(file, recordings, hints);
 }
 
 /**
@@ -53,7 +59,7 @@ export function createLogReader(file: string, recordings: readonly Recording[], 
  * @example readLog("load.csv", bytes, [{ file: "load.csv", round: "before", quantity: "volts", from: "load+", to: "load-" }])[0].samples.values
  */
 export function readLog(file: string, bytes: Uint8Array, recordings: readonly Recording[]): LogReading[] {
-  const reader = createLogReader(file, recordings);
+  const reader = createLogReader(file, recordings, { bytesExpected: bytes.length });
   reader.push(bytes);
   return reader.finish();
 }
@@ -61,7 +67,7 @@ export function readLog(file: string, bytes: Uint8Array, recordings: readonly Re
 class StreamingLogReader implements LogReader {
   readonly #file: string;
   readonly #recordings: readonly Recording[];
-  readonly #way: ReadingWay;
+  readonly #hints: ReadingHints;
   readonly #utf8 = new Utf8Stream();
   readonly #decoder = new LineDecoder();
   #headPieces: Uint8Array[] = [];
@@ -69,8 +75,8 @@ class StreamingLogReader implements LogReader {
   #headWanted = firstHeadBytes;
   #open: OpenLog | null = null;
 
-  constructor(file: string, recordings: readonly Recording[], way: ReadingWay) {
-    this.#way = way;
+  constructor(file: string, recordings: readonly Recording[], hints: ReadingHints) {
+    this.#hints = hints;
     this.#file = file;
     this.#recordings = recordings;
   }
@@ -122,7 +128,14 @@ class StreamingLogReader implements LogReader {
       );
     }
     const body = records[layout.bodyAt]!;
-    const open = new OpenLog(this.#file, this.#recordings, layout, this.#decoder, body.line, this.#way);
+    const rowBytes = (head.length - body.offset) / (records.length - layout.bodyAt);
+    const expected = Math.ceil((1.03 * (this.#hints.bytesExpected ?? 0)) / rowBytes);
+    const start = {
+      firstLine: body.line,
+      rowsExpected: Math.min(expected, mostRowsExpected),
+      way: this.#hints.way ?? "fast",
+    };
+    const open = new OpenLog(this.#file, this.#recordings, layout, this.#decoder, start);
     open.body.take(head.subarray(body.offset), last);
     return open;
   }
@@ -141,6 +154,13 @@ const delimiterOf = (text: string | null): string | null => {
   return text === "\\t" ? "\t" : /^[ ]+$/.test(text) ? " " : text;
 };
 
+interface Start {
+  readonly firstLine: number;
+  /** 0: not known */
+  readonly rowsExpected: number;
+  readonly way: "fast" | "general";
+}
+
 /** A log whose layout is known: channels are filling. */
 class OpenLog {
   readonly body: Body;
@@ -152,26 +172,19 @@ class OpenLog {
   readonly #clocked: ClockedChannels[] = [];
   readonly #channels: { readonly channel: Channel; readonly clocked: ClockedChannels }[];
 
-  constructor(
-    file: string,
-    recordings: readonly Recording[],
-    layout: Layout,
-    decoder: LineDecoder,
-    firstLine: number,
-    way: ReadingWay,
-  ) {
+  constructor(file: string, recordings: readonly Recording[], layout: Layout, decoder: LineDecoder, start: Start) {
     this.#file = file;
     this.#recordings = recordings;
     this.#layout = layout;
     this.#decoder = decoder;
     const stated = recordings.some(({ decimal }) => decimal !== undefined);
     this.#decimal = { sign: layout.decimal, settled: stated || layout.decimalSeen };
-    this.#channels = this.#openChannels();
-    const scanner = way === "fast" ? new ByteScanner(this.#clocked, this.#decimal, layout.delimiter) : null;
-    this.body = new Body(layout, this.#clocked, scanner, decoder, firstLine);
+    this.#channels = this.#openChannels(start.rowsExpected);
+    const scanner = start.way === "fast" ? new ByteScanner(this.#clocked, this.#decimal, layout.delimiter) : null;
+    this.body = new Body(layout, this.#clocked, scanner, decoder, start.firstLine);
   }
 
-  #openChannels() {
+  #openChannels(rows: number) {
     const layout = this.#layout;
     const sources = findTimeSources(layout);
     const timeColumns = new Set(sources.flatMap(({ columns }) => columns));
@@ -182,11 +195,11 @@ class OpenLog {
       const chosen = chooseClock(this.#file, layout, recording, sources, choice.column, preamble, this.#decimal);
       let clocked = byKey.get(chosen.key);
       if (clocked === undefined) {
-        clocked = new ClockedChannels(chosen.clock);
+        clocked = new ClockedChannels(chosen.clock, rows);
         byKey.set(chosen.key, clocked);
         this.#clocked.push(clocked);
       }
-      const channel = new Channel(choice, recording.quantity, this.#decimal);
+      const channel = new Channel(choice, recording.quantity, this.#decimal, rows);
       clocked.channels.push(channel);
       return { channel, clocked };
     });

@@ -55,7 +55,7 @@ export function settleChannel(
   intervalIfShared: number,
 ): SettledChannel {
   const values = channel.values.take();
-  const kept = keptRows(values);
+  const kept = keptRows(values, channel.gaps);
   if (kept.count === 0) throw noNumbers(file, channel, values.length);
   const start = clock.seconds[kept.first]!;
   const seconds = kept.rows === null && start === 0 ? clock.seconds : pick(clock.seconds, kept.rows, start);
@@ -81,10 +81,9 @@ interface KeptRows {
   readonly count: number;
 }
 
-function keptRows(values: Float64Array): KeptRows {
-  let count = 0;
-  for (let i = 0; i < values.length; i++) if (!Number.isNaN(values[i])) count++;
-  if (count === values.length) return { rows: null, first: 0, count };
+function keptRows(values: Float64Array, gaps: number): KeptRows {
+  const count = values.length - gaps;
+  if (gaps === 0) return { rows: null, first: 0, count };
   const rows = new Uint32Array(count);
   for (let i = 0, k = 0; i < values.length; i++) if (!Number.isNaN(values[i])) rows[k++] = i;
   return { rows, first: rows[0] ?? 0, count };

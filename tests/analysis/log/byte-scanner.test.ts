@@ -3,7 +3,7 @@
  */
 import * as fc from "fast-check";
 import { describe, expect, it } from "vitest";
-import { createLogReader, type ReadingWay } from "../../../analysis/log/log-reader.ts";
+import { createLogReader } from "../../../analysis/log/log-reader.ts";
 import type { LogReading } from "../../../analysis/log/sample.ts";
 import { bytesOf, type Dialect, drawLog, voltsRecording } from "./drawn-dialect.ts";
 
@@ -50,9 +50,12 @@ const truths = fc
     return { seconds, volts: rows.map(({ tenths }) => tenths / 10_000) };
   });
 
-function read(text: string, way: ReadingWay, cuts: readonly number[] = []): LogReading {
+function read(text: string, way: "fast" | "general", cuts: readonly number[] = []): LogReading {
   const bytes = bytesOf(text);
-  const reader = createLogReader("log.csv", [voltsRecording()], way);
+  const reader = createLogReader("log.csv", [voltsRecording()], {
+    way,
+    bytesExpected: way === "fast" ? cuts[0] : undefined,
+  });
   const ends = [...cuts.map((cut) => cut % (bytes.length + 1)).sort((a, b) => a - b), bytes.length];
   let from = 0;
   for (const end of ends) {
