@@ -14,6 +14,7 @@ import { guardFor } from "./accounts/door.ts";
 import { pairingAddress, terminalQr } from "./accounts/pairing-address.ts";
 import { createApp } from "./app.ts";
 import { builtApp } from "./built-app.ts";
+import { isHalfRestored } from "./commands/restore.ts";
 import { problemResponse } from "./problem-response.ts";
 import { logLine } from "./request-log.ts";
 import { openServices, type Services, type Settings } from "./services.ts";
@@ -48,6 +49,9 @@ export async function serveApp(settings: Settings): Promise<number> {
     if (services === null) {
       await open().then((waiting) => ended(waiting, stopping));
       return 0;
+    }
+    if (await isHalfRestored(services)) {
+      throw new Error("The store is half restored: run restore with the same backup again, then start.");
     }
     const guard = await guardFor(settings, services.accounts);
     const logRequests = settings.LOG === "requests";

@@ -4,7 +4,9 @@
  */
 import { createReadStream } from "node:fs";
 import { rm } from "node:fs/promises";
+import { setTimeout } from "node:timers/promises";
 import type { S3Client } from "@aws-sdk/client-s3";
+import { storeTrouble } from "../store/store-trouble.ts";
 import { checkedPieces } from "./checked-pieces.ts";
 import type { LogStore } from "./log-store.ts";
 import { openSpool, spool } from "./spool.ts";
@@ -17,22 +19,25 @@ export interface S3Place {
 }
 
 const prefix = "logs/";
+const attempts = 4;
 
 /** Keys come from where the AWS client looks for them: AWS_ACCESS_KEY_ID and AWS_SECRET_ACCESS_KEY, or its files. */
 export async function s3LogStore({ endpoint, bucket, region }: S3Place, spoolFolder: string): Promise<LogStore> {
   // loaded only where it is used: it takes longer to load than everything else together
   const s3 = await import("@aws-sdk/client-s3");
-  const client: S3Client = new s3.S3Client({ endpoint, region, forcePathStyle: true, maxAttempts: 4 });
+  const client: S3Client = new s3.S3Client({ endpoint, region, forcePathStyle: true, maxAttempts: attempts });
   await openSpool(spoolFolder);
   const at = (sha256: string) => ({ Bucket: bucket, Key: `${prefix}${sha256}` });
 
   return {
     async keep(sha256, pieces) {
       const { path, bytes } = await spool(spoolFolder, sha256, pieces);
+      const checksum = Buffer.from(sha256, "hex").toString("base64");
       try {
-        const checksum = Buffer.from(sha256, "hex").toString("base64");
-        const body = { Body: createReadStream(path), ContentLength: bytes, ChecksumSHA256: checksum };
-        await client.send(new s3.PutObjectCommand({ ...at(sha256), ...body }));
+        await patiently(() => {
+          const body = { Body: createReadStream(path), ContentLength: bytes, ChecksumSHA256: checksum };
+          return client.send(new s3.PutObjectCommand({ ...at(sha256), ...body }));
+        });
       } finally {
         await rm(path, { force: true });
       }
@@ -65,4 +70,19 @@ export async function s3LogStore({ endpoint, bucket, region }: S3Place, spoolFol
       await client.send(new s3.HeadBucketCommand({ Bucket: bucket }));
     },
   };
+}
+
+/** The client does not send a stream twice by itself; a file can be read again. */
+async function patiently(send: () => Promise<unknown>): Promise<void> {
+  for (let turn = 1; ; turn++) {
+    try {
+      await send();
+      return;
+    } catch (error) {
+      const { httpStatusCode = 0 } = (error as { $metadata?: { httpStatusCode?: number } }).$metadata ?? {};
+      const passing = httpStatusCode >= 500 || httpStatusCode === 429 || storeTrouble(error) === "away";
+      if (!passing || turn >= attempts) throw error;
+      await setTimeout(100 * 2 ** turn);
+    }
+  }
 }

@@ -11,5 +11,7 @@ export interface Database {
   readonly search: JobSearch;
   /** runs `work` as one transaction: all of it is safe on disk when the promise is fulfilled, or none of it happened */
   write<Result>(work: (change: Transaction<Tables>) => Promise<Result>): Promise<Result>;
+  /** runs `work` over one moment of the store, however long it takes; writers are not held up */
+  snapshot<Result>(work: (db: Kysely<Tables>) => Promise<Result>): Promise<Result>;
   close(): Promise<void>;
 }

@@ -45,6 +45,7 @@ export async function openOverDialect(dialect: Dialect): Promise<Database> {
         await sql`set local synchronous_commit = on`.execute(change);
         return work(change);
       }),
+    snapshot: (work) => db.transaction().setIsolationLevel("repeatable read").setAccessMode("read only").execute(work),
     close: () => db.destroy(),
   };
 }

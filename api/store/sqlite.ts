@@ -28,7 +28,7 @@ export async function openSqlite(path: string): Promise<Database> {
     throw error instanceof Problem ? error.at({ file: path }) : error;
   }
   const write = committedTogether(db);
-  return { kind: "sqlite", db, search: sqliteSearch, write, close: () => db.destroy() };
+  return { kind: "sqlite", db, search: sqliteSearch, write, snapshot: snapshotOf(db), close: () => db.destroy() };
 }
 
 function openFile(path: string): SqliteFile.Database {
@@ -64,6 +64,19 @@ function preparedOnce(file: SqliteFile.Database) {
       return statement;
     },
   };
+}
+
+/** A transaction that only reads keeps its moment in the write-ahead log; the connection is its own until it ends. */
+function snapshotOf(db: Kysely<Tables>): Database["snapshot"] {
+  return (work) =>
+    db.connection().execute(async (connection) => {
+      await sql`begin deferred`.execute(connection);
+      try {
+        return await work(connection);
+      } finally {
+        await sql`commit`.execute(connection);
+      }
+    });
 }
 
 interface Waiting {

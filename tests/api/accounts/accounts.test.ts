@@ -5,7 +5,7 @@ import { accountStore } from "../../../api/accounts/account-store.ts";
 import { guardFor } from "../../../api/accounts/door.ts";
 import { terminalQr } from "../../../api/accounts/pairing-address.ts";
 import { hashPassword, isPassword } from "../../../api/accounts/password.ts";
-import { databases, type TestDatabase } from "../../fixtures/databases.ts";
+import { quickDatabases, type TestDatabase } from "../../fixtures/databases.ts";
 import { creating, json, type KeptApp, keptApp, sha256Of, smallJob } from "../../fixtures/kept-app.ts";
 
 const passphrase = "correct horse battery";
@@ -135,7 +135,7 @@ describe("a guarded server", () => {
   });
 });
 
-describe.each(databases)("accounts on $name", ({ open }) => {
+describe.each(quickDatabases)("accounts on $name", ({ open }) => {
   let opened: TestDatabase;
   beforeAll(async () => {
     opened = await open();

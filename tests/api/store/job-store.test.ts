@@ -10,6 +10,9 @@ import { migrate, newestVersion, setFact } from "../../../api/store/migrations.t
 import { searchWords } from "../../../api/store/search-words.ts";
 import { databases, type TestDatabase } from "../../fixtures/databases.ts";
 
+/** PGlite takes 7 s on a quiet machine. */
+const createdMilliseconds = 60_000;
+
 const document = (title: string): NewDocument => ({
   text: JSON.stringify({ format: "job/1", title }),
   title,
@@ -22,7 +25,7 @@ describe.each(databases)("the store on $name", ({ open }) => {
   beforeAll(async () => {
     opened = await open();
     jobs = jobStore(opened.database);
-  });
+  }, createdMilliseconds);
   afterAll(() => opened.end());
 
   const author = () => ({ shop: randomUUID(), account: null });
