@@ -110,10 +110,10 @@ function votesOf(given: DisturbanceCase, heights: Float64Array, s: number, first
   const usual = standing.length > 0 ? Math.min(...standing) : step;
   const jump = largestJump(rows, gone * usual);
   const shifts = signal.sight !== "battery" && jump > Math.max(leastJump * usual, clear);
-  return rows.map((height) => {
+  return rows.map((height, i) => {
     if (Number.isNaN(height)) return null;
     if (height < gone * usual) return "gone";
-    if (!shifts || height < usual + jump / 2) return "usual";
+    if (!shifts || height < usual + jump / 2 || !settled(given, first + i, signal)) return "usual";
     return signal.sight === "current" ? "partly" : "higher";
   });
 }
@@ -131,6 +131,15 @@ function isPassing(
   const before = rows[low - 1 - first] ?? 0;
   const after = rows[high + 1 - first] ?? 0;
   return (rows[i]! - before) * (after - rows[i]!) > 0;
+}
+
+/** Of two logs the slower has to have looked a few times: until then their difference is that of two moments. */
+function settled(
+  { starts, ends }: DisturbanceCase,
+  k: number,
+  { run, wholeRun, intervalSeconds }: KeyingSignal,
+): boolean {
+  return !wholeRun || ends[runEnd(run, k, 1)]! - starts[runEnd(run, k, -1)]! > 2.5 * intervalSeconds;
 }
 
 function runEnd(run: Int32Array, k: number, way: 1 | -1): number {

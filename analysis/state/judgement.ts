@@ -198,15 +198,27 @@ function cranksIn(
     const { movement, samples } = group[i]!.log;
     if (movement.sight !== "load" && movement.sight !== "battery") continue;
     const levels = Float64Array.from(stretches, (stretch) => stretch.looks[i]!.level * movement.polarity);
-    const open = openBelow(levels);
-    const standing = carried(levels.map((level) => (level < open ? Number.NaN : level)));
+    const standing = carried(levels.map((level) => (level < openVolts ? Number.NaN : level)));
     const lows = standing.map((level, k) => lowestIn(stretches[k]!, i, samples.values, movement.polarity, level));
     for (const crank of findCranks(starts, ends, standing, lows, samples.intervalSeconds)) {
       const known = found.some((other) => crank.first <= other.last + 1 && crank.last >= other.first - 1);
-      if (!known) found.push(crank);
+      if (!known && !nearest.some((j) => deniesCrank(group[j]!, stretches, j, crank))) found.push(crank);
     }
   }
   return found.sort((a, b) => a.first - b.first);
+}
+
+/** Below this a contact is open: no starter pulls a battery so low. */
+const openVolts: Volts = 1;
+const crankShows: Volts = 0.4;
+
+/** Whether a log at the battery looked often enough during a dip to have seen it, and saw none. */
+function deniesCrank({ log }: ClockedLog, stretches: readonly Stretch[], i: number, { first, last }: Crank): boolean {
+  const seconds = stretches[last]!.end - stretches[first]!.start;
+  const before = stretches[Math.max(first - 1, 0)]!.looks[i]!.level;
+  if (log.movement.sight !== "battery" || seconds < 2 * log.samples.intervalSeconds) return false;
+  const during = stretches.slice(first, last + 1).map((stretch) => stretch.looks[i]!.level * log.movement.polarity);
+  return Math.min(...during) > before * log.movement.polarity - crankShows;
 }
 
 /** Stretches longer than this are no crank, and their level says enough. */
