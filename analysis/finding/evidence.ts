@@ -2,8 +2,8 @@
  * Which readings speak for a finding and which against it, with their figures.
  */
 
-import { shown } from "../inference/loop-model.ts";
 import type { Belief } from "../inference/posterior.ts";
+import { shown } from "../inference/round-setting.ts";
 import type { Candidate } from "./candidate.ts";
 import type { DrawnBelief } from "./figures.ts";
 import { figureWords, placeWords, stateWords } from "./place-words.ts";

@@ -5,9 +5,9 @@
 import type { NextReading } from "../diagnosis.ts";
 import { type Condition, plainCondition } from "../inference/condition.ts";
 import { drawOf } from "../inference/draw.ts";
-import { type Probe, probeOf, shown } from "../inference/loop-model.ts";
 import type { Belief, Posterior } from "../inference/posterior.ts";
 import { momentAmpsShare, momentVolts } from "../inference/prior.ts";
+import { type Probe, probeOf, shown } from "../inference/round-setting.ts";
 import { seededNormal } from "../inference/seeded-normal.ts";
 import type { EngineState, Job, RadioState } from "../job/job.ts";
 import { isPoint, partsOf, pointsOf } from "../job/route.ts";

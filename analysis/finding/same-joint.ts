@@ -1,7 +1,7 @@
 /**
  * Which joints the readings at hand cannot tell apart: those share one finding.
  */
-import type { Probe, RoundSetting } from "../inference/loop-model.ts";
+import type { Probe, RoundSetting } from "../inference/round-setting.ts";
 import type { Reading } from "../reading/reading.ts";
 
 /**

@@ -127,21 +127,54 @@ export function circuitSlope(
 ): void {
   const { partOhms, loadShare, load } = input;
   const { amps, partAmps, loadVolts } = solution;
-  // What the load's volts would lose if its current stayed: with its current's own part they make dV = lost − S·dI.
   let gained = change.sourceVolts - change.sourceOhms * amps;
   for (let i = 0; i < partOhms.length; i++) {
     gained -= change.partOhms[i]! * partAmps[i]! + partOhms[i]! * (change.loadShare[i]! * amps + change.otherAmps[i]!);
   }
-  const works = loadVolts >= workingShare * load.referenceVolts;
-  const conductance = works ? (load.exponent * amps) / loadVolts : givenUpSiemens(load);
-  const lawVolts = works ? loadVolts / load.referenceVolts : workingShare;
+  const lawVolts = works(load, loadVolts) ? loadVolts / load.referenceVolts : workingShare;
   const ownChange = amps * (change.load.amps + Math.log(lawVolts) * change.load.exponent);
-  const seriesOhms = seriesOhmsOf(input);
-  // Near the knee of constant power the slope has no bound; the fit only needs a direction there.
-  const ampsChange = (ownChange + conductance * gained) / Math.max(1 + conductance * seriesOhms, 0.1);
+  const ampsChange = followingAmps(input, solution, gained, ownChange);
   for (let i = 0; i < partOhms.length; i++) {
     slope.partAmps[i] = change.loadShare[i]! * amps + loadShare[i]! * ampsChange + change.otherAmps[i]!;
     slope.partDropVolts[i] = change.partOhms[i]! * partAmps[i]! + partOhms[i]! * slope.partAmps[i]!;
   }
-  slope.loadVolts = gained - seriesOhms * ampsChange;
+  slope.loadVolts = gained - seriesOhmsOf(input) * ampsChange;
 }
+
+/** The same for a change of one part's ohms alone. */
+export function partSlope(
+  input: CircuitInput,
+  solution: CircuitSolution,
+  part: number,
+  ohmsChange: Ohms,
+  slope: CircuitSlope,
+): void {
+  const { partOhms, loadShare } = input;
+  const gained = -ohmsChange * solution.partAmps[part]!;
+  const ampsChange = followingAmps(input, solution, gained, 0);
+  for (let i = 0; i < partOhms.length; i++) {
+    slope.partAmps[i] = loadShare[i]! * ampsChange;
+    slope.partDropVolts[i] = partOhms[i]! * slope.partAmps[i]!;
+  }
+  slope.partDropVolts[part]! -= gained;
+  slope.loadVolts = gained - seriesOhmsOf(input) * ampsChange;
+}
+
+/**
+ * How the load's current follows.
+ * @param gained what the load's volts would gain if its current stayed
+ * @param ownChange what its current would change by if its volts stayed
+ */
+function followingAmps(
+  input: CircuitInput,
+  { amps, loadVolts }: CircuitSolution,
+  gained: Volts,
+  ownChange: Amps,
+): Amps {
+  const { load } = input;
+  const conductance = works(load, loadVolts) ? (load.exponent * amps) / loadVolts : givenUpSiemens(load);
+  // Near the knee of constant power the slope has no bound; the fit only needs a direction there.
+  return (ownChange + conductance * gained) / Math.max(1 + conductance * seriesOhmsOf(input), 0.1);
+}
+
+const works = (load: LoadLaw, loadVolts: Volts): boolean => loadVolts >= workingShare * load.referenceVolts;

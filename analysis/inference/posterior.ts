@@ -8,8 +8,9 @@ import type { Reading } from "../reading/reading.ts";
 import type { Condition } from "./condition.ts";
 import { type Fault, faultPrior, type Hypothesis, pairOf } from "./hypothesis.ts";
 import { fitLaplace, type LaplaceFit } from "./laplace.ts";
-import { type LoopModel, loopModel, prepareRound, type RoundSetting } from "./loop-model.ts";
+import { type LoopModel, loopModel } from "./loop-model.ts";
 import { readingTail, shiftLimit, shiftSeen, twoFaultShare } from "./prior.ts";
+import { prepareRound, type RoundSetting } from "./round-setting.ts";
 
 export interface Belief {
   readonly hypothesis: Hypothesis;

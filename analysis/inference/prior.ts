@@ -100,6 +100,8 @@ export const unknownTransmitAmps: LogNormal = { median: 9, spread: 0.6 };
 export const unknownIdleAmps: LogNormal = { median: 0.7, spread: 0.8 };
 export const standbyAmps: LogNormal = { median: 0.02, spread: 1.2 };
 export const testLoadAmps: LogNormal = { median: 8, spread: 0.8 };
+/** Volts at which a load's current is taken to be declared, where the job does not say; common practice. */
+export const ratedVolts = 13;
 /** Current against voltage: −1 constant power, 0 constant current, 1 a resistor (`voltage-limits.md` section 6). */
 export const loadExponent: Normal = { mean: 0.1, deviation: 0.6 };
 

@@ -1,0 +1,183 @@
+/**
+ * What is common to all hypotheses of one round: its readings, each with its place in the loop and its own doubt.
+ */
+import type { Job } from "../job/job.ts";
+import { partsOf, routeBetween } from "../job/route.ts";
+import type { ExpectedPart } from "../loop/expected-part.ts";
+import type { Place, Reading } from "../reading/reading.ts";
+import type { CircuitSolution } from "./circuit.ts";
+import { type Condition, conditionIndex, conditionOf } from "./condition.ts";
+import { strayParts } from "./hypothesis.ts";
+import * as prior from "./prior.ts";
+import { sharedParts } from "./shared-part.ts";
+
+/** A reading with what the fit needs of it looked up once. */
+export interface PreparedReading {
+  readonly reading: Reading;
+  readonly condition: number;
+  readonly probe: Probe;
+  /** index into the meter unknowns; −1 where it stands alone and its counts are noise */
+  readonly gain: number;
+  readonly counts: number;
+  /** everything that is independent of the other readings, in SI */
+  readonly noise: number;
+  /** how far a reading taken while a contact had shifted lies from the same recording's undisturbed level; else 0 */
+  readonly shift: number;
+}
+
+/** Where a meter sits, as places among the parts of the loop. */
+export interface Probe {
+  readonly sign: 1 | -1;
+  /** parts first up to, not with, last; a clamp has the one part `first` */
+  readonly first: number;
+  readonly last: number;
+  readonly throughLoad: boolean;
+  readonly clamp: boolean;
+}
+
+/** What is common to all hypotheses of one round. */
+export interface RoundSetting {
+  readonly job: Job;
+  readonly expected: readonly ExpectedPart[];
+  readonly prepared: readonly PreparedReading[];
+  readonly conditions: readonly Condition[];
+  /** standard deviations of the gains (relative) and shared counts (SI), in the order of their unknowns */
+  readonly meterDeviations: readonly number[];
+  readonly strayParts: readonly number[];
+  /** whether other loads' current passes the part on its way to a bus */
+  readonly isShared: readonly boolean[];
+  readonly chassis: number;
+  readonly isWire: readonly boolean[];
+}
+
+export function probeOf(job: Job, place: Place): Probe {
+  const parts = partsOf(job);
+  if (place.quantity === "amps") {
+    const first = parts.findIndex((part) => part.id === place.through);
+    return { sign: 1, first, last: first + 1, throughLoad: false, clamp: true };
+  }
+  const route = routeBetween(job, place.from, place.to);
+  const first = route.parts.length > 0 ? parts.indexOf(route.parts[0]!) : 0;
+  return {
+    sign: route.sign,
+    first,
+    last: first + route.parts.length,
+    throughLoad: route.throughLoad,
+    clamp: false,
+  };
+}
+
+/** What a meter there would show of a solved circuit, its own errors aside. */
+export function shown(
+  probe: Probe,
+  solution: Pick<CircuitSolution, "partAmps" | "partDropVolts" | "loadVolts">,
+): number {
+  if (probe.clamp) return solution.partAmps[probe.first]!;
+  let volts = probe.throughLoad ? solution.loadVolts : 0;
+  for (let i = probe.first; i < probe.last; i++) volts += solution.partDropVolts[i]!;
+  return probe.sign * volts;
+}
+
+/**
+ * @param asked conditions that will be asked about, though no reading was taken in them
+ */
+export function prepareRound(
+  job: Job,
+  expected: readonly ExpectedPart[],
+  readings: readonly Reading[],
+  asked: readonly Condition[],
+): RoundSetting {
+  const parts = partsOf(job);
+  const shared = sharedParts(job);
+  const isShared = parts.map((_, index) => shared.includes(index));
+  const chassis = parts.findIndex((part) => part.part === "chassis");
+  const carriesOthers = (part: number) => isShared[part]! || (chassis >= 0 && part >= chassis);
+  const sharedOhms = (probe: Probe) =>
+    expected
+      .slice(probe.first, probe.last)
+      .reduce((sum, part, k) => (carriesOthers(probe.first + k) ? sum + part.ohms : sum), 0);
+  const conditions = conditionIndex();
+  const meterDeviations: number[] = [];
+  const meterPlace = new Map<string, number>();
+  const common = (key: string, deviation: number) => {
+    if (deviation === 0) return -1;
+    const place = meterPlace.get(key) ?? meterDeviations.push(deviation) - 1;
+    meterPlace.set(key, place);
+    return place;
+  };
+  const inSession = new Map<string, number>();
+  for (const { session } of readings) inSession.set(session, (inSession.get(session) ?? 0) + 1);
+  const sag = batterySag(readings);
+  const prepared = readings.map((reading): PreparedReading => {
+    const probe = probeOf(job, reading.place);
+    const alone = inSession.get(reading.session) === 1;
+    return {
+      reading,
+      condition: conditions.indexOf(conditionOf(reading)),
+      probe,
+      gain: common(`gain ${reading.place.quantity} ${reading.meter}`, reading.gain),
+      counts: alone ? -1 : common(`counts ${reading.session}`, reading.counts),
+      shift: shiftOf(reading, readings),
+      noise: Math.hypot(
+        reading.noise,
+        alone ? reading.counts : 0,
+        modelNoise(reading),
+        momentNoise(reading, probe.clamp ? Number(isShared[probe.first]) : sharedOhms(probe), sag),
+      ),
+    };
+  });
+  for (const condition of asked) conditions.indexOf(condition);
+  return {
+    job,
+    expected,
+    prepared,
+    conditions: conditions.list,
+    meterDeviations,
+    strayParts: strayParts(job),
+    isShared,
+    chassis,
+    isWire: parts.map((part) => part.part === "wire"),
+  };
+}
+
+/** How far the battery's volts were seen to fall from receiving to keyed, engine off; 0 where they were not read. */
+function batterySag(readings: readonly Reading[]): number {
+  const volts = (wanted: "idle" | "transmit") =>
+    readings
+      .filter(({ place, engine, radio }) => isAcrossBattery(place) && engine !== "running" && radio === wanted)
+      .map(({ value }) => value);
+  const [idle, keyed] = [volts("idle"), volts("transmit")];
+  return idle.length > 0 && keyed.length > 0 ? Math.max(...idle) - Math.min(...keyed) : 0;
+}
+
+const isAcrossBattery = (place: Place): boolean =>
+  place.quantity === "volts" && place.from === "battery+" && place.to === "battery-";
+
+function shiftOf(reading: Reading, readings: readonly Reading[]): number {
+  if (!reading.disturbed) return 0;
+  const level = readings.find(
+    ({ session, engine, radio, disturbed }) =>
+      session === reading.session && engine === reading.engine && radio === reading.radio && !disturbed,
+  );
+  return level === undefined ? Math.abs(reading.value) : Math.abs(reading.value - level.value);
+}
+
+function modelNoise(reading: Reading): number {
+  if (reading.place.quantity === "amps") return prior.modelShare * Math.abs(reading.value);
+  const antenna = reading.rfInto === "antenna" && reading.radio === "transmit" ? prior.antennaVolts : 0;
+  return Math.hypot(prior.modelVolts, reading.seesSource ? 0 : prior.modelShare * reading.value, antenna);
+}
+
+/**
+ * A reading not taken at the same time as the others meets another battery, another keying, and other loads.
+ * @param perOtherAmp what it shows for each amp of other loads in what it shares with them
+ * @param sag volts that the battery has been seen to give way by; the further, the less two keyings are alike
+ */
+function momentNoise(reading: Reading, perOtherAmp: number, sag: number): number {
+  if (reading.moment === null) return 0;
+  const sagging = reading.engine === "running" ? 0 : prior.momentSagShare * Math.max(sag - prior.soundSagVolts, 0);
+  const own = reading.seesSource
+    ? Math.hypot(prior.momentVolts[reading.engine ?? "off"], sagging)
+    : prior.momentAmpsShare * Math.abs(reading.value);
+  return Math.hypot(own, prior.otherMomentAmps * perOtherAmp);
+}
