@@ -22,7 +22,7 @@ async function buildAside(projectRoot: string, dist: string, newestMilliseconds:
   const { build } = await import("vite");
   const aside = join(projectRoot, "node_modules", `.app-${process.pid}`);
   const configFile = join(projectRoot, "vite.config.ts");
-  await build({ configFile, logLevel: "warn", build: { outDir: aside, emptyOutDir: true } });
+  await asProduction(() => build({ configFile, logLevel: "warn", build: { outDir: aside, emptyOutDir: true } }));
   const old = `${aside}-old`;
   // another server that was started at the same time may have been first
   if (isBuilt(dist, newestMilliseconds)) renameSync(aside, old);
@@ -31,6 +31,18 @@ async function buildAside(projectRoot: string, dist: string, newestMilliseconds:
     renameSync(aside, dist);
   }
   rmSync(old, { recursive: true, force: true });
+}
+
+/** The environment of whoever starts the server (a test, a development shell) must not decide what is built. */
+async function asProduction<T>(work: () => Promise<T>): Promise<T> {
+  const was = process.env.NODE_ENV;
+  process.env.NODE_ENV = "production";
+  try {
+    return await work();
+  } finally {
+    if (was === undefined) delete process.env.NODE_ENV;
+    else process.env.NODE_ENV = was;
+  }
 }
 
 function newestChange(path: string): number {
