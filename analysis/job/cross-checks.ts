@@ -5,7 +5,7 @@
 import { Problem } from "../problem.ts";
 import { inShort } from "./field-rule.ts";
 import type { Job, Recording, TypedReading, Wire } from "./job-schema.ts";
-import { isLoad, isPart, isPoint } from "./route.ts";
+import { isLoad, isPart, isPoint, partsOf } from "./route.ts";
 
 export function crossCheck(job: Job): void {
   checkNames(job);
@@ -15,7 +15,9 @@ export function crossCheck(job: Job): void {
   job.readings.forEach((reading, index) => void checkTypedReading(job, reading, `readings[${index}]`));
   job.rounds.forEach((round, index) => {
     round.changed?.forEach(({ id }, place) => {
-      if (!hasPart(job, id)) refuse(`rounds[${index}].changed[${place}].id`, partExpected(job), id);
+      const known = job.loop.some((item) => !isPoint(item) && item.id === id);
+      if (!known)
+        refuse(`rounds[${index}].changed[${place}].id`, `be the id of a part of the loop (${partNames(job)})`, id);
     });
   });
 }
@@ -114,11 +116,12 @@ function checkBypassed(job: Job, { bypassed }: Measured, field: string): void {
   });
 }
 
-const hasPart = (job: Job, id: string) => job.loop.some((item) => !isPoint(item) && item.id === id);
+/** A clamp sits on, and a jumper lies round, what stands before or after the load. */
+const hasPart = (job: Job, id: string) => partsOf(job).some((part) => part.id === id);
 
-function partExpected(job: Job): string {
-  return `be the id of a part of the loop (${shortList(job.loop.flatMap((item) => (isPoint(item) ? [] : (item.id ?? []))))})`;
-}
+const partExpected = (job: Job) => `be the id of a part of the loop other than the load (${partNames(job)})`;
+
+const partNames = (job: Job) => shortList(partsOf(job).map(({ id }) => id));
 
 const shortList = (names: readonly string[]) =>
   names.length > 12 ? `${names.slice(0, 12).join(", ")} and ${names.length - 12} more` : names.join(", ");

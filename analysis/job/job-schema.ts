@@ -6,8 +6,11 @@ import * as v from "valibot";
 import { MeterSchema } from "./meter.ts";
 import { connectionStyles, fuseStyles } from "./part-styles.ts";
 
-/** How much of each a job may hold: far above any real install, so that absurd input is refused within moments. */
-export const jobLimits = { loopItems: 200, meters: 200, recordings: 200, readings: 2000, rounds: 50 } as const;
+/**
+ * How much of each a job may hold: far above any real install, so that absurd input is refused within moments
+ * and the largest job that is taken is diagnosed within seconds (a loop of 100 entries in about ten).
+ */
+export const jobLimits = { loopItems: 100, meters: 200, recordings: 200, readings: 2000, rounds: 50 } as const;
 
 const text = v.string();
 const name = v.pipe(v.string(), v.minLength(1), v.maxLength(200));

@@ -141,7 +141,7 @@ describe("what is refused, and with which words", () => {
     [
       "no loop",
       (job) => void delete (job as Record<string, unknown>).loop,
-      "job.json, loop: should be a list of at most 200 entries; got nothing",
+      "job.json, loop: should be a list of at most 100 entries; got nothing",
     ],
     [
       "empty loop",
@@ -255,7 +255,7 @@ describe("what is refused, and with which words", () => {
     [
       "amps without a part",
       (job) => void delete job.recordings[2]!.through,
-      "job.json, recordings[2].through: should be the id of a part of the loop (battery-lug, main-fuse, feed, plug-positive, plug-negative, ground-lead, ground-stud, body, battery-strap); got nothing",
+      "job.json, recordings[2].through: should be the id of a part of the loop other than the load (battery-lug, main-fuse, feed, plug-positive, plug-negative, ground-lead, ground-stud, body, battery-strap); got nothing",
     ],
     [
       "reading without value",
@@ -282,11 +282,19 @@ describe("what is refused, and with which words", () => {
       "job.json, readings[0].round: should be a text of at least 1 and at most 200 characters; got nothing",
     ],
     [
+      "clamp on the load",
+      (job) => {
+        job.loop[7]!.id = "set";
+        job.readings[1]!.through = "set";
+      },
+      "job.json, readings[1].through: should be the id of a part of the loop other than the load (battery-lug, main-fuse, feed, plug-positive, plug-negative, ground-lead, ground-stud, body, battery-strap); got 'set'",
+    ],
+    [
       "bypassed part",
       (job) => {
         job.readings[0]!.bypassed = ["strap"];
       },
-      "job.json, readings[0].bypassed[0]: should be the id of a part of the loop (battery-lug, main-fuse, feed, plug-positive, plug-negative, ground-lead, ground-stud, body, battery-strap); got 'strap'",
+      "job.json, readings[0].bypassed[0]: should be the id of a part of the loop other than the load (battery-lug, main-fuse, feed, plug-positive, plug-negative, ground-lead, ground-stud, body, battery-strap); got 'strap'",
     ],
     [
       "changed part",
