@@ -122,10 +122,11 @@ function firstBelow(volts: Float64Array, bound: Volts): number {
   return found < 0 ? volts.length - 1 : found;
 }
 
-/** The highest level reached soon after a dip. */
+/** The highest level reached soon after a dip, before any other. */
 function levelAfter(starts: Float64Array, volts: Float64Array, first: number): Volts {
   let highest = volts[first]!;
   for (let k = first + 1; k < volts.length && starts[k]! < starts[first]! + settleSeconds; k++) {
+    if (volts[k]! < volts[first]! - riseVolts) break;
     if (volts[k]! > highest) highest = volts[k]!;
   }
   return highest;

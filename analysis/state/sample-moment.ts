@@ -28,7 +28,7 @@ const missingRows = 2.5;
 export function momentsOf(samples: Samples): SampleMoments {
   const { seconds, stampSeconds, intervalSeconds } = samples;
   // Several samples a stamp: the reader has spread them over it already.
-  const spread = intervalSeconds < 0.75 * stampSeconds;
+  const spread = isSpread(stampSeconds, intervalSeconds);
   const alone = (spread ? intervalSeconds : stampSeconds) / Math.sqrt(12);
   const beyond = spread ? 0 : stampSeconds / 2;
   const asStamped = {
@@ -58,16 +58,24 @@ export function momentsOf(samples: Samples): SampleMoments {
   };
 }
 
-/** The number of each sample in the regular row, rows that are missing counted. */
+/**
+ * The number of each sample in the regular row, rows that are missing counted.
+ * Where the reader has spread several samples over a stamp, only the first stamp's are not at their place:
+ * it was cut by the log's beginning.
+ */
 function placesOf({ seconds, stampSeconds, intervalSeconds }: Samples): Float64Array {
   const places = new Float64Array(seconds.length);
-  const coarseRows = stampSeconds / intervalSeconds;
+  const stampRows = stampSeconds / intervalSeconds;
   for (let i = 1; i < seconds.length; i++) {
     const rows = (seconds[i]! - seconds[i - 1]!) / intervalSeconds;
-    places[i] = places[i - 1]! + (rows > missingRows + coarseRows ? Math.round(rows) : 1);
+    const first = seconds[i - 1]! - seconds[0]! < stampSeconds && rows < stampRows + 1;
+    const missing = rows > missingRows + (isSpread(stampSeconds, intervalSeconds) ? 0 : stampRows) && !first;
+    places[i] = places[i - 1]! + (missing ? Math.round(rows) : 1);
   }
   return places;
 }
+
+const isSpread = (stampSeconds: Seconds, intervalSeconds: Seconds): boolean => intervalSeconds < 0.75 * stampSeconds;
 
 /** Least squares line of the stamps against their number. */
 function regularLine(seconds: Float64Array, places: Float64Array): { start: Seconds; step: Seconds } {
