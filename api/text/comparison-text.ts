@@ -3,7 +3,7 @@ import { type Comparison, percent, withInterval } from "../../analysis/index.ts"
 import { cell, cellRight, safe, wrapped } from "./page.ts";
 
 /** Changes less certain than this are left out of the table: more likely the measurement's than the part's. */
-const worthShowing = 0.5;
+const worthShowing = 0.9;
 
 export function comparisonLines(comparison: Comparison | null): string[] {
   if (comparison === null) return [];
@@ -27,7 +27,7 @@ export function comparisonLines(comparison: Comparison | null): string[] {
             ),
           ),
         ]
-      : wrapped("  ", "No part has changed for certain.")),
+      : wrapped("  ", "No single part can be shown to have changed.")),
     "",
   ];
 }
@@ -40,4 +40,4 @@ function heldWords(held: boolean | null): string {
 }
 
 const row = (part: string, before: string, after: string, real: string) =>
-  `  ${cell(safe(part), 22)}${cellRight(before, 22)}${cellRight(after, 22)}${cellRight(real, 12)}`;
+  `  ${cell(safe(part), 20)}${cellRight(before, 24)}${cellRight(after, 24)}${cellRight(real, 10)}`;

@@ -63,7 +63,7 @@ function oneFinding(job: Job, finding: Finding, first: boolean, said: Set<string
   for (const one of first ? evidence : evidence.slice(0, 1)) add("- ", one);
   if (repair !== "") add("Do: ", repair);
   if (cause !== "supply-sound" && afterRepair.loadVolts !== null) {
-    add("Should read after the repair, at the set, keyed: ", withInterval(afterRepair.loadVolts, "V"));
+    add("", `Should read after the repair, at the set, keyed: ${withInterval(afterRepair.loadVolts, "V")}`);
   }
   if (first) for (const { text } of fresh(cautionsForRepair(job, finding), said)) add("! ", text);
   return lines;

@@ -48,13 +48,14 @@ function logWords(recording: RecordingEntry): string {
     recording;
   const count = (kind: string) => events.filter((event) => event.kind === kind).length;
   const times = (number: number) => (number < 3 ? ["never", "once", "twice"][number] : `${number} times`);
+  const sameClock = Math.hypot(offsetSeconds ?? 0, offsetUncertaintySeconds ?? 0) < 0.005;
   const clock =
-    offsetSeconds === null || (offsetSeconds === 0 && !offsetUncertaintySeconds)
+    offsetSeconds === null || sameClock
       ? ""
       : `clock ${fixed(offsetSeconds, 2)} s ± ${fixed(2 * (offsetUncertaintySeconds ?? 0), 2)} s against the first log's`;
   return [
     `${file} (${column}): ${samples} values`,
-    rejectedRows > 0 ? `${rejectedRows} rows left out` : "",
+    rejectedRows > 0 ? `${rejectedRows} ${rejectedRows === 1 ? "row" : "rows"} left out` : "",
     count("keyed") > 0 ? `keyed ${times(count("keyed"))}` : "",
     count("engine-start") > 0 ? `engine started ${times(count("engine-start"))}` : "",
     count("load-reset") > 0 ? `the set let go ${times(count("load-reset"))}` : "",

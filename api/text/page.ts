@@ -53,7 +53,7 @@ export function wrapped(lead: string, text: string, columns = pageColumns): stri
   const room = Math.max(10, columns - columnsOf(lead));
   const lines: string[] = [];
   let line = "";
-  for (const word of safe(text)
+  for (const word of keptTogether(safe(text))
     .split(" ")
     .flatMap((long) => pieces(long, room))) {
     const longer = line === "" ? word : `${line} ${word}`;
@@ -65,8 +65,17 @@ export function wrapped(lead: string, text: string, columns = pageColumns): stri
     }
   }
   lines.push(line);
-  return lines.map((one, index) => (index === 0 ? lead : " ".repeat(columnsOf(lead))) + one);
+  const indent = " ".repeat(columnsOf(lead));
+  return lines.map((one, index) => (index === 0 ? lead : indent) + one.replaceAll(noBreak, " "));
 }
+
+const noBreak = "\u00a0";
+
+/** A number stays with its unit, and an uncertainty with its value's last sign. */
+const keptTogether = (text: string) =>
+  text
+    .replace(/(\d) (?=(?:V|mV|A|mΩ|Ω|s|%|m|mm²|AWG|°C)(?![\p{L}\d]))/gu, `$1${noBreak}`)
+    .replaceAll("± ", `±${noBreak}`);
 
 /** A word longer than the page is wide, in pieces that fit. */
 function pieces(word: string, columns: number): string[] {

@@ -1,6 +1,7 @@
 /**
  * The potential profile in characters: the circuit runs down the page, the volts lost on the way run across it.
  * The line steps right at each part by what the part loses: ▒ as far as a sound one would, █ what is too much.
+ * ??? is what one of several parts loses, the readings cannot tell which: the line steps behind the last of them.
  * Dots are where the line would stand if every part were sound; the bad part is a cliff.
  */
 import {
@@ -39,6 +40,8 @@ interface Step {
   /** where the line would stand after this item if every part were sound */
   readonly ifSound: number;
   readonly soundVolts: number;
+  /** volts that are lost here or in one of the other parts that may lose them; 0 for most parts */
+  readonly mayLoseVolts: number;
   readonly isPart: boolean;
 }
 
@@ -84,20 +87,22 @@ function axis(fullVolts: number, limitVolts: number, column: (volts: number) => 
 function stepsRound(job: Job, round: RoundDiagnosis, state: StateEntry | null, amps: number | null): Step[] {
   const entries = new Map(round.parts.map((part) => [part.id, part]));
   const suspects = new Set(round.findings[0]?.parts);
+  const hidden = hiddenLoss(job, round);
   const load = job.loop.findIndex(isLoad);
-  const lostInAll = sum(round.parts.map((part) => lostVolts(part, amps)));
+  const lostInAll = sum(round.parts.map((part) => lostVolts(part, amps))) + hidden.volts;
   let [lost, ifSound] = [0, 0];
   return job.loop.map((item, index) => {
     const entry = isPart(item) ? entries.get(item.id) : undefined;
     const soundVolts = entry ? soundVoltsOf(entry, amps) : 0;
     const from = lost;
-    lost += entry ? lostVolts(entry, amps) : 0;
+    lost += (entry ? lostVolts(entry, amps) : 0) + (index === hidden.last ? hidden.volts : 0);
     ifSound += soundVolts;
-    const place = { from, to: lost, ifSound, soundVolts, isPart: isPart(item) };
+    const mayLoseVolts = isPart(item) && hidden.parts.has(item.id) ? hidden.volts : 0;
+    const place = { from, to: lost, ifSound, soundVolts, mayLoseVolts, isPart: isPart(item) };
     if (isPoint(item)) {
       const battery = state?.batteryVolts?.value ?? Number.NaN;
       const volts = index > load ? lostInAll - lost : battery - lost;
-      const known = state !== null && Number.isFinite(volts);
+      const known = state !== null && Number.isFinite(volts) && !(index > hidden.first && index < hidden.last);
       const name = named(pointWords(item.point), known ? `${fixed(volts, 2)} V` : null);
       return { ...place, name, figure: "", soundFigure: "" };
     }
@@ -117,6 +122,28 @@ function stepsRound(job: Job, round: RoundDiagnosis, state: StateEntry | null, a
       soundFigure: entry?.expectedOhms && amps !== null ? valueForPrint(times(entry.expectedOhms, amps), "V") : "",
     };
   });
+}
+
+interface HiddenLoss {
+  /** volts that one of these parts loses, the readings cannot tell which */
+  readonly volts: number;
+  readonly parts: ReadonlySet<string>;
+  /** places of the first and the last of them in the loop; the line steps at the last */
+  readonly first: number;
+  readonly last: number;
+}
+
+/** The likeliest finding's volts, where it is of several parts and none of them has a figure of its own. */
+function hiddenLoss(job: Job, { findings, parts }: RoundDiagnosis): HiddenLoss {
+  const finding = findings[0];
+  const measured = new Set(parts.flatMap(({ id, dropVolts }) => (dropVolts === null ? [] : id)));
+  const ofJoint = finding?.cause === "high-resistance-connection" || finding?.cause === "intermittent-connection";
+  const ids = ofJoint && finding.dropVolts !== null ? finding.parts.filter((id) => !measured.has(id)) : [];
+  const places = job.loop.flatMap((item, index) => (isPart(item) && ids.includes(item.id) ? [index] : []));
+  const shared = places.length > 0 && places.length === finding!.parts.length;
+  return shared
+    ? { volts: finding!.dropVolts!, parts: new Set(ids), first: places[0]!, last: places.at(-1)! }
+    : { volts: 0, parts: new Set(), first: 0, last: -1 };
 }
 
 /** A name at the left of its column, and at the right the volts that stand there. Leading blanks set parts in under points. */
@@ -156,14 +183,15 @@ function lineOf(step: Step, column: (volts: number) => number, limit: number): s
   return `${row}${cellRight(step.soundFigure, figureColumns)} ${chart.join("")}`.trimEnd();
 }
 
-function drawRiser(chart: string[], { from, to, soundVolts }: Step, column: (volts: number) => number): void {
-  const [start, end] = [column(from), column(to)];
+function drawRiser(chart: string[], step: Step, column: (volts: number) => number): void {
+  const { from, to, soundVolts, mayLoseVolts } = step;
+  const [start, end] = [column(from), column(mayLoseVolts > 0 ? from + soundVolts + mayLoseVolts : to)];
   if (end === start) chart[start] = "│";
   else if (end < start) chart.fill("◂", end, start);
   else {
     const soundEnd = Math.min(end, Math.max(start, column(from + soundVolts)));
     chart.fill("▒", start, soundEnd);
-    chart.fill("█", soundEnd, end);
+    chart.fill(mayLoseVolts > 0 ? "?" : "█", soundEnd, end);
   }
 }
 
@@ -174,4 +202,4 @@ function roundUp(volts: number): number {
 }
 
 /** What the marks mean, once below the profile. */
-export const profileKey = "▒ as a sound part loses, █ more than that, · line if all were sound, ▶ suspected";
+export const profileKey = "▒ as a sound part loses, █ more than that, ? one of these, · if all were sound";

@@ -32,7 +32,7 @@ body-at-load        0.01 V                               ·        ┊          
   body, chassis                    ?  0.0068 V            ·       ┊           │
   battery-strap              0.006 V  0.0046 V            ·       ┊           │
 battery −           0.00 V                                ·       ┊           │
-▒ as a sound part loses, █ more than that, · line if all were sound, ▶ suspected`,
+▒ as a sound part loses, █ more than that, ? one of these, · if all were sound`,
   );
 });
 
@@ -93,6 +93,23 @@ test("every line holds 80 columns, in UTF-8 and in ASCII", () => {
     expect(line.length, line).toBeLessThanOrEqual(80);
     expect(line).toMatch(/^[ -~]*$/);
   }
+});
+
+test("volts that one of several parts loses stand at each of them, and the line steps behind the last", () => {
+  const [round] = before.rounds;
+  const suspects = ["plug-negative", "ground-stud"];
+  const parts = round!.parts.map((part) => (suspects.includes(part.id) ? { ...part, dropVolts: null } : part));
+  const findings = [{ ...round!.findings[0]!, parts: suspects }];
+  const lines = diagnosisText(job, { ...before, rounds: [{ ...round!, parts, findings }] });
+  const start = lines.findIndex((line) => line.startsWith("load −"));
+  expect(lines.slice(start, start + 5).join("\n")).toBe(
+    `\
+load −              0.60 V                              │        ┊
+▶ plug-negative                    ?  0.0114 V          ▒????????????????????
+  ground-lead, 10 AWG wir…   0.023 V   0.023 V           │       ┊
+▶ ground-stud                      ?  0.0046 V           ▒????????????????????
+body-at-load        0.01 V                               ·       ┊            │`,
+  );
 });
 
 test("a drop that reads below zero steps back, and a part without a figure is drawn as if sound", () => {
