@@ -39,6 +39,8 @@ interface Output {
 
 const lineFeed = 10;
 const carriageReturn = 13;
+const zero = 48;
+const colon = 58;
 const noBytes = new Uint8Array(0);
 const noNumbers = new Float64Array(0);
 /** Rows are handed on in lots of so many. */
@@ -272,12 +274,12 @@ export class ByteScanner {
   #scanTime(bytes: Uint8Array, start: number, column: number, cell: CellPlan): number {
     let i = matchBytes(bytes, start, cell.prefix);
     if (i < 0) return -1;
-    let hours = digit(bytes, i++);
-    if (bytes[i] !== 58) hours = hours * 10 + digit(bytes, i++);
-    const minutes = digit(bytes, i + 1) * 10 + digit(bytes, i + 2);
-    const seconds = digit(bytes, i + 4) * 10 + digit(bytes, i + 5);
-    // Not a digit is NaN, and NaN is within no bounds.
-    if (bytes[i] !== 58 || bytes[i + 3] !== 58 || !(hours <= 23 && minutes <= 59 && seconds <= 59)) return -1;
+    const hours = bytes[i + 1] === colon ? twoDigits(zero, bytes[i]!) : twoDigits(bytes[i]!, bytes[i + 1]!);
+    i += bytes[i + 1] === colon ? 1 : 2;
+    if (bytes[i] !== colon || bytes[i + 3] !== colon) return -1;
+    const minutes = twoDigits(bytes[i + 1]!, bytes[i + 2]!);
+    const seconds = twoDigits(bytes[i + 4]!, bytes[i + 5]!);
+    if (hours > 23 || minutes > 59 || seconds > 59) return -1;
     if (cell.twelveHour && (hours < 1 || hours > 12)) return -1;
     i += 6;
     let fraction = 0;
@@ -334,10 +336,11 @@ export class ByteScanner {
   }
 }
 
-/** NaN where there is no digit. */
-function digit(bytes: Uint8Array, at: number): number {
-  const byte = bytes[at]!;
-  return byte >= 48 && byte <= 57 ? byte - 48 : Number.NaN;
+/** The number that two digits write; 100 where they are none. */
+function twoDigits(tens: number, ones: number): number {
+  const high = tens - zero;
+  const low = ones - zero;
+  return high >= 0 && high <= 9 && low >= 0 && low <= 9 ? high * 10 + low : 100;
 }
 
 /** Past the cell; −1 at a quote or a byte that is no text, which the general way looks into. */

@@ -20,12 +20,17 @@ const rowsToReturn = 8;
 /** @returns the same array, repaired in place */
 export function repairClock(timeline: Timeline): RunningClock {
   const { seconds } = timeline;
-  const warnings = timeline.localTime || !isRising(seconds) ? new Repair(seconds, timeline).run() : [];
+  const warnings = runsOn(seconds, timeline.localTime) ? [] : new Repair(seconds, timeline).run();
   return { seconds, stampSeconds: spreadRepeats(seconds, timeline.stampSeconds), warnings };
 }
 
-function isRising(seconds: Float64Array): boolean {
-  for (let i = 1; i < seconds.length; i++) if (seconds[i]! < seconds[i - 1]!) return false;
+/** Whether the clock never falls, nor leaps by an hour where that could be the start of summer time. */
+function runsOn(seconds: Float64Array, localTime: boolean): boolean {
+  const longest = localTime ? hour : Number.POSITIVE_INFINITY;
+  for (let i = 1; i < seconds.length; i++) {
+    const step = seconds[i]! - seconds[i - 1]!;
+    if (step < 0 || step >= longest) return false;
+  }
   return true;
 }
 

@@ -23,7 +23,10 @@ import { settleChannel, settleClock } from "./samples-of-channel.ts";
 import { epochOfStamp, parseStamp } from "./timestamp.ts";
 
 export interface LogReader {
-  /** @throws {Problem} as soon as it is plain that the file cannot be read */
+  /**
+   * Takes the next bytes of the file; nothing of the chunk is kept, so that one buffer may serve for all.
+   * @throws {Problem} as soon as it is plain that the file cannot be read
+   */
   push(chunk: Uint8Array): void;
   /** One reading a recording, in the same order. @throws {Problem} where the file cannot be read */
   finish(): LogReading[];
@@ -42,6 +45,7 @@ const mostRowsExpected = 16_000_000;
 /** The layout is looked for in this much of the file, then in twice as much and so on: preambles may be long. */
 const firstHeadBytes = 65_536;
 const longestHeadBytes = 8 * 1_048_576;
+const longestPreambleBytes = 2 * 1_048_576;
 
 /**
  * A reader of one file for all its recordings. To cancel it, push no more.
@@ -130,14 +134,25 @@ class StreamingLogReader implements LogReader {
     const body = records[layout.bodyAt]!;
     const rowBytes = (head.length - body.offset) / (records.length - layout.bodyAt);
     const expected = Math.ceil((1.03 * (this.#hints.bytesExpected ?? 0)) / rowBytes);
-    const start = {
+    const start: Start = {
       firstLine: body.line,
       rowsExpected: Math.min(expected, mostRowsExpected),
       way: this.#hints.way ?? "fast",
     };
-    const open = new OpenLog(this.#file, this.#recordings, layout, this.#decoder, start);
+    const open = this.#openLog(layout, start, !last && head.length < longestPreambleBytes);
+    if (open === null) return null;
     open.body.take(head.subarray(body.offset), last);
     return open;
+  }
+
+  /** @param mayBePreamble what looks like rows without time or without the quantity may be a table in a long preamble */
+  #openLog(layout: Layout, start: Start, mayBePreamble: boolean): OpenLog | null {
+    try {
+      return new OpenLog(this.#file, this.#recordings, layout, this.#decoder, start);
+    } catch (error) {
+      if (mayBePreamble && error instanceof Problem) return null;
+      throw error;
+    }
   }
 }
 

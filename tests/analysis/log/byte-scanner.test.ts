@@ -5,7 +5,7 @@ import * as fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { createLogReader } from "../../../analysis/log/log-reader.ts";
 import type { LogReading } from "../../../analysis/log/sample.ts";
-import { bytesOf, type Dialect, drawLog, voltsRecording } from "./drawn-dialect.ts";
+import { bytesOf, type Dialect, drawLog, plainDialect, voltsRecording } from "./drawn-dialect.ts";
 
 const decimalPoints = fc.constantFrom(",", ";", "\t", "|").chain((delimiter) =>
   fc.record({
@@ -65,7 +65,7 @@ function read(text: string, way: "fast" | "general", cuts: readonly number[] = [
   return reader.finish()[0]!;
 }
 
-const runs = Number(process.env.FUZZ_RUNS ?? 300);
+const runs = Number(process.env.FUZZ_RUNS ?? 200);
 
 describe("the byte scanner", () => {
   it("gives what the general way gives, in chunks cut anywhere, and the truth", () => {
@@ -142,5 +142,28 @@ describe("the byte scanner", () => {
     expect(fast.samples.startEpochSeconds).toBe(Date.UTC(2026, 2, 14, 20) / 1000);
     expect(fast.samples.seconds.at(-1)).toBe(299 * 311);
     expect(new Set(fast.samples.values)).toEqual(new Set([12.61, 0.6125]));
+  });
+
+  it("takes long logs in small chunks as it takes them whole, whatever breaks their lines", () => {
+    const seconds = Array.from({ length: 6000 }, (_, i) => i / 4);
+    const truth = { seconds, volts: seconds.map((_, i) => (i % 50 > 30 ? 11.9 : 12.6) + (i % 7) / 1000) };
+    const changes: Partial<Dialect>[] = [
+      { lineBreak: "\n" },
+      { lineBreak: "\r\n", delimiter: ";", decimal: ",", time: "date+time", gapEvery: 501, noiseEvery: 1000 },
+      { lineBreak: "\r", time: "isoZone", unit: "beside", quoteEvery: 333 },
+    ];
+    for (const change of changes) {
+      const drawn = drawLog({ ...plainDialect, ...change }, truth);
+      // A remark with line breaks in quotes, and a quote that is never closed, in the middle of it all.
+      const middle = drawn.text.indexOf(change.lineBreak!, drawn.text.length / 2) + change.lineBreak!.length;
+      const text = `${drawn.text.slice(0, middle)}"moved${change.lineBreak}the probe"${change.lineBreak}"oops${change.lineBreak}${drawn.text.slice(middle)}`;
+      const whole = read(text, "general");
+      expect(whole.samples.values).toHaveLength(drawn.volts.length);
+      expect(whole.rejected.map(({ reason }) => reason)).toContain("a quote is opened and never closed");
+      for (const size of [997, 20_011]) {
+        const cuts = Array.from({ length: Math.floor(text.length / size) }, (_, k) => (k + 1) * size);
+        expect(read(text, "fast", cuts)).toEqual(whole);
+      }
+    }
   });
 });

@@ -241,6 +241,7 @@ const cases: Record<string, Case> = {
   "a preamble with numbers and delimiters of its own": {
     text: `Export;1.2\nChannels,2,4\n1,2\n\nRange: 60 V; 10 A\nTime (s),Voltage (V)\n${plainRows}`,
   },
+  "a line that names the delimiter": { text: `sep=;\r\nTime (s);Voltage (V)\r\n${plainRows.replaceAll(",", ";")}` },
   "a repeated header where the meter restarted": {
     text: `Time (s),V\n${lines((i) => `${i % 10},${point(i)}`).replace("\n0,", "\nTime (s),V\n0,")}`,
     warns: /steps back once/,
@@ -297,6 +298,15 @@ describe("a log in every dialect", () => {
       else expect(warnings).toEqual([]);
     });
   }
+});
+
+describe("a preamble longer than the first look", () => {
+  it("is passed over, a table of numbers in it too", () => {
+    const body = lines((i) => `${i / 2},12.${50 + (i % 9)}`, 300);
+    const { samples } = read(`${"Calibration point,12.5\n".repeat(20_000)}Time (s),Voltage (V)\n${body}`);
+    expect(samples.values).toHaveLength(300);
+    expect(samples.column).toBe("Voltage (V)");
+  });
 });
 
 describe("gaps and rows left out", () => {
