@@ -70,6 +70,8 @@ const returnTolerance = 0.4;
 const sagTolerance = 0.9;
 const shortestSeconds: Seconds = 0.8;
 const longestSeconds: Seconds = 60;
+/** A transmission that costs so much for each signal is none, however long it is made. */
+const hopeless = 60;
 /** A transmission reaches over at most so many stretches. */
 const widest = 400;
 
@@ -102,7 +104,7 @@ export function decodeKeying(asked: KeyingCase): Keying {
       const cost = keyedCost(given, j, i);
       heard ||= !Number.isNaN(cost);
       inside += (Number.isNaN(cost) ? 0 : cost) + (j > i + 1 ? innerStepCost(given, i, j) : 0);
-      if (inside === Number.POSITIVE_INFINITY) break;
+      if (inside > hopeless * given.signals.length) break;
     }
   }
   return { keyed: traceBack(before, n), cost: best[n]! };

@@ -48,9 +48,11 @@ export function noiseOf(values: Float64Array, resolution: number, intervalSecond
 export const noiseAt = (noise: Noise, i: number): number =>
   noise.along[Math.min(Math.floor(i / noise.blockLength), noise.along.length - 1)]!;
 
+/** The smaller of what neighbours and next neighbours say: where every other sample is a state of its own, only the latter are alike. */
 function middleScale(values: Float64Array, floor: number): number {
-  const found = secondDifferences(values, 1);
-  const scale = median(found) / (secondDifferenceWidth * medianAbsoluteNormal);
+  const near = median(secondDifferences(values, 1, 1));
+  const next = median(secondDifferences(values, 1, 2));
+  const scale = (Number.isNaN(next) ? near : Math.min(near, next)) / (secondDifferenceWidth * medianAbsoluteNormal);
   return Number.isNaN(scale) ? floor : scale;
 }
 
@@ -58,7 +60,7 @@ function tieOf(values: Float64Array, sample: number, intervalSeconds: number): n
   let tie = 1;
   for (const size of tieSizes) {
     if (values.length < 30 * size || 3 * size * intervalSeconds > tieSeconds) break;
-    const found = secondDifferences(values, size).sort();
+    const found = secondDifferences(values, size, size).sort();
     const scale = found[found.length >> 2]! / (secondDifferenceWidth * quartileAbsoluteNormal);
     tie = Math.max(tie, Math.min((scale * Math.sqrt(size)) / sample, mostTie));
   }
@@ -79,14 +81,14 @@ function noiseAlong(values: Float64Array, sample: number, floor: number): Pick<N
   return { blockLength, along: raw.map((_, b) => median(near(b))) };
 }
 
-/** |a − 2b + c| of the means of three blocks in a row, at places spread over the values. */
-function secondDifferences(values: Float64Array, size: number): Float64Array {
-  const count = Math.max(values.length - 3 * size + 1, 0);
+/** |a − 2b + c| of the means of three blocks that begin `apart` from each other, at places spread over the values. */
+function secondDifferences(values: Float64Array, size: number, apart: number): Float64Array {
+  const count = Math.max(values.length - 2 * apart - size + 1, 0);
   const stride = Math.max(1, Math.floor(count / places));
   const found = new Float64Array(Math.ceil(count / stride));
   for (let i = 0, start = 0; start < count; start += stride, i++) {
-    const middle = blockSum(values, start + size, size);
-    const outer = blockSum(values, start, size) + blockSum(values, start + 2 * size, size);
+    const middle = blockSum(values, start + apart, size);
+    const outer = blockSum(values, start, size) + blockSum(values, start + 2 * apart, size);
     found[i] = Math.abs(outer - 2 * middle) / size;
   }
   return found;

@@ -65,13 +65,14 @@ function candidates({ keyed, starts, ends }: PauseCase): Candidate[] {
 }
 
 function belongs(given: PauseCase, pause: Candidate): boolean {
-  const slack = given.intervalSeconds;
+  // A slow log cannot tell a pause from a release: only what the load's volts explain is given the whole interval.
+  const slack = Math.min(given.intervalSeconds, 1);
   if (pause.seconds < interruptedPause && interruptedShare(given, pause) > 0.6) return true;
-  const short = pause.burst < shortBurst + 2 * slack;
+  const short = pause.burst < shortBurst + 2 * given.intervalSeconds;
   if (given.pulsedEmission && pause.seconds <= speechPause) return true;
   const above = given.loadVolts[pause.first - 1]! - (given.minimumVolts ?? Number.NaN);
   if (above > farAboveMinimum) return pause.seconds < 0.5 + slack;
-  if (above < nearMinimum && short) return pause.seconds < resetPause + 2 * slack;
+  if (above < nearMinimum && short) return pause.seconds < resetPause + 2 * given.intervalSeconds;
   return pause.seconds < (short ? shortBurstPause + slack : shortestRelease);
 }
 
