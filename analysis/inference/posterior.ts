@@ -66,7 +66,7 @@ export function believe(
     fault,
     weighed: weigh({ faults: [fault], prior: fault.weight * (1 - twoFaultShare) }),
   }));
-  const ranked = singles.toSorted((a, b) => b.weighed.logWeight - a.weighed.logWeight);
+  const ranked = singles.toSorted((a, b) => coarse(b.weighed.logWeight) - coarse(a.weighed.logWeight));
   const pairs = ranked.slice(0, pairSeeds).flatMap((first, rank) =>
     ranked.slice(rank + 1).flatMap((second) => {
       const hypothesis = pairOf(first.fault, second.fault, faultWeight);
@@ -86,8 +86,11 @@ function normalise(weighed: readonly Weighed[]): Belief[] {
       probability: Math.exp(logWeight - most) / total,
       priorProbability: belief.hypothesis.prior / priorTotal,
     }))
-    .sort((a, b) => b.probability - a.probability);
+    .sort((a, b) => coarse(b.probability) - coarse(a.probability));
 }
+
+/** Joints that no reading tells apart are equal but for the last digits, which differ between machines: they keep the loop's order. */
+const coarse = (value: number): number => Math.round(value * 1e6);
 
 /** A fit begins at the prior's middle; of two faults, where the likelier one alone ended, each as large as it was found alone. */
 function startOf(model: LoopModel, singles: readonly Weighed[]): Float64Array {
