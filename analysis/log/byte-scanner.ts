@@ -4,44 +4,14 @@
  * date, the unit) and takes rows as long as they repeat it; the first that does not goes the general way, and teaches anew.
  * What it takes it must take exactly as the general way would: a property test holds the two against each other.
  */
-import type { Channel, ClockedChannels } from "./channel.ts";
-import type { GrowingColumn } from "./growing-column.ts";
-import { type DecimalSign, parseNumberCell } from "./number-cell.ts";
-import { NumberClock } from "./number-clock.ts";
-import { StampClock } from "./stamp-clock.ts";
-import { parseStamp } from "./timestamp.ts";
-import type { Unit } from "./unit.ts";
-
-/** How a cell is read. */
-const skipped = 0;
-const numeric = 1;
-const timeOfDay = 2;
-const constant = 3;
-
-interface CellPlan {
-  kind: number;
-  /** bytes before the digits; all of them for a constant */
-  prefix: Uint8Array;
-  suffix: Uint8Array;
-  /** seconds that the pattern adds to the time of day: 12 hours for PM, days before the hours */
-  baseSeconds: number;
-  twelveHour: boolean;
-}
-
-/** Where a number of the row goes. */
-interface Output {
-  readonly target: GrowingColumn;
-  /** column whose number it takes; −1: the count of rows */
-  readonly column: number;
-  readonly unit: Unit | null;
-  readonly channel: Channel | null;
-}
+import type { ClockedChannels } from "./channel.ts";
+import type { DecimalSign } from "./number-cell.ts";
+import { type CellPlan, learnRowPattern, numeric, type Output, skipped, timeOfDay } from "./row-pattern.ts";
 
 const lineFeed = 10;
 const carriageReturn = 13;
 const zero = 48;
 const colon = 58;
-const noBytes = new Uint8Array(0);
 const noNumbers = new Float64Array(0);
 /** Rows are handed on in lots of so many. */
 const stagedRows = 1024;
@@ -55,9 +25,8 @@ export class ByteScanner {
   readonly #clocked: readonly ClockedChannels[];
   readonly #decimal: DecimalSign;
   readonly #delimiter: number;
-  readonly #encoder = new TextEncoder();
-  #cells: CellPlan[] = [];
-  #outputs: Output[] = [];
+  #cells: readonly CellPlan[] = [];
+  #outputs: readonly Output[] = [];
   /** for each column, its numbers in the rows taken and not yet handed on */
   #stages: Float64Array[] = [];
   #staged = 0;
@@ -78,119 +47,23 @@ export class ByteScanner {
 
   /** Takes the pattern of a row that the general way has just taken, where it has one. */
   learn(cells: readonly string[]): void {
-    this.#ready = false;
     // Runs of blanks have no fixed cells.
-    if (this.#delimiter === 32) return;
-    const plans = cells.map(
-      (): CellPlan => ({ kind: skipped, prefix: noBytes, suffix: noBytes, baseSeconds: 0, twelveHour: false }),
-    );
-    const outputs: Output[] = [];
-    for (const clocked of this.#clocked) {
-      if (!this.#learnClock(clocked, cells, plans, outputs)) return;
-      for (const channel of clocked.channels) if (!this.#learnChannel(channel, cells, plans, outputs)) return;
-    }
-    this.#cells = plans;
-    this.#outputs = outputs;
-    this.#stages = plans.map(({ kind }, column) => this.#stageFor(kind, column));
-    this.#decimals = new Int32Array(plans.length);
+    const pattern = this.#delimiter === 32 ? null : learnRowPattern(this.#clocked, this.#decimal.sign, cells);
+    this.#ready = pattern !== null;
+    if (pattern === null) return;
+    this.#cells = pattern.cells;
+    this.#outputs = pattern.outputs;
+    this.#stages = pattern.cells.map(({ kind }, column) => this.#stageFor(kind, column));
+    this.#decimals = new Int32Array(cells.length);
     this.#decimalsChanged = true;
-    this.#fewest = new Int32Array(plans.length).fill(99);
-    this.#most = new Int32Array(plans.length).fill(-1);
-    this.#ready = true;
+    this.#fewest = new Int32Array(cells.length).fill(99);
+    this.#most = new Int32Array(cells.length).fill(-1);
   }
 
   #stageFor(kind: number, column: number): Float64Array {
     if (kind !== numeric && kind !== timeOfDay) return noNumbers;
     const used = this.#stages[column] ?? noNumbers;
     return used.length > 0 ? used : new Float64Array(stagedRows);
-  }
-
-  #learnClock(clocked: ClockedChannels, cells: readonly string[], plans: CellPlan[], outputs: Output[]): boolean {
-    const { clock, ticks } = clocked;
-    const column = clock.columns[0] ?? -1;
-    outputs.push({ target: ticks, column, unit: null, channel: null });
-    if (column < 0) return true;
-    if (clock instanceof NumberClock) return this.#learnNumber(cells, column, plans) === "bare";
-    if (!(clock instanceof StampClock)) return false;
-    const at = this.#learnStamp(clock, cells, plans);
-    outputs[outputs.length - 1] = { target: ticks, column: at, unit: null, channel: null };
-    return at >= 0;
-  }
-
-  /** @returns the column of the time of day, the others of the stamp being constant; −1 where there is no such pattern */
-  #learnStamp(clock: StampClock, cells: readonly string[], plans: CellPlan[]): number {
-    const stamp = parseStamp(clock.textOf(cells));
-    const timed = clock.columns.filter((column) => /\d:\d{2}:\d{2}/.test(cells[column] ?? ""));
-    const [column] = timed;
-    if (stamp?.secondsOfDay == null || column === undefined || timed.length > 1) return -1;
-    for (const other of clock.columns) if (other !== column && !this.#learnConstant(cells, other, plans)) return -1;
-    const match = /^(|.*[^\d:])(\d{1,2}):(\d{2}):(\d{2})(?:[.,](\d{1,9}))?(|[^\d.,:].*)$/s.exec(cells[column] ?? "");
-    if (match === null) return -1;
-    const [, before = "", hours, minutes, seconds, , after = ""] = match;
-    const hour = stamp.twelveHour ? Number(hours) % 12 : Number(hours);
-    const written = hour * 3600 + Number(minutes) * 60 + Number(seconds);
-    return this.#setPlan(plans, column, {
-      kind: timeOfDay,
-      prefix: this.#encoder.encode(before),
-      suffix: this.#encoder.encode(after),
-      baseSeconds: Math.floor(stamp.secondsOfDay) - written,
-      twelveHour: stamp.twelveHour,
-    })
-      ? column
-      : -1;
-  }
-
-  #learnChannel(channel: Channel, cells: readonly string[], plans: CellPlan[], outputs: Output[]): boolean {
-    const { column, lowestColumn, highestColumn, unitColumn, unitForced } = channel.choice;
-    if (unitColumn !== null && !unitForced && !this.#learnConstant(cells, unitColumn, plans)) return false;
-    const unit = this.#unitOf(channel, cells, column);
-    if (unit === null || unit.quantity !== channel.quantity || unit.alternating) return false;
-    if (this.#learnNumber(cells, column, plans) === null) return false;
-    outputs.push({ target: channel.values, column, unit, channel });
-    for (const [target, at] of [
-      [channel.lowest, lowestColumn],
-      [channel.highest, highestColumn],
-    ] as const) {
-      if (target === null || at === null) continue;
-      const itsUnit = this.#unitOf(channel, cells, at);
-      if (itsUnit === null || this.#learnNumber(cells, at, plans) === null) return false;
-      outputs.push({ target, column: at, unit: itsUnit, channel: null });
-    }
-    return true;
-  }
-
-  #unitOf(channel: Channel, cells: readonly string[], column: number): Unit | null {
-    const cell = parseNumberCell(cells[column] ?? "", this.#decimal.sign);
-    return cell.kind === "number" ? channel.unitOf(cell.unit, cells) : null;
-  }
-
-  /** @returns whether anything but blanks stands beside the digits; null where the cell has no plain pattern */
-  #learnNumber(cells: readonly string[], column: number, plans: CellPlan[]): "bare" | "with unit" | null {
-    const pattern = this.#decimal.sign === "." ? /^ *[+-]?\d+(?:\.\d*)?(\D*)$/s : /^ *[+-]?\d+(?:,\d*)?(\D*)$/s;
-    const after = pattern.exec(cells[column] ?? "")?.[1];
-    if (after === undefined || /[.,'’]/.test(after)) return null;
-    const plan = {
-      kind: numeric,
-      prefix: noBytes,
-      suffix: this.#encoder.encode(after),
-      baseSeconds: 0,
-      twelveHour: false,
-    };
-    if (!this.#setPlan(plans, column, plan)) return null;
-    return after.trim() === "" ? "bare" : "with unit";
-  }
-
-  #learnConstant(cells: readonly string[], column: number, plans: CellPlan[]): boolean {
-    const prefix = this.#encoder.encode(cells[column] ?? "");
-    return this.#setPlan(plans, column, { kind: constant, prefix, suffix: noBytes, baseSeconds: 0, twelveHour: false });
-  }
-
-  /** A column may serve two recordings, in one way. */
-  #setPlan(plans: CellPlan[], column: number, plan: CellPlan): boolean {
-    const known = plans[column];
-    if (known === undefined || (known.kind !== skipped && known.kind !== plan.kind)) return false;
-    plans[column] = plan;
-    return true;
   }
 
   /**
