@@ -4,7 +4,6 @@
  */
 import type { Job } from "../job/job.ts";
 import { type KeyingSignal, silenced } from "./keying.ts";
-import { median } from "./noise.ts";
 import type { Look, PreparedLog, Stretch } from "./stretch.ts";
 
 /** A sound battery's ohms as keying shows them, and the factor within which nearly all lie; voltage-limits.md section 2, from memory. */
@@ -101,7 +100,14 @@ function commonRuns(a: Int32Array, b: Int32Array): Int32Array {
   });
 }
 
-/** Volts across a load below a third of their usual level: a contact is open, and how far they fell says nothing of keying. */
+/** Volts across a load below a small share of their usual level: a contact is open, and how far they fell says nothing of keying. */
 export function openBelow(levels: Float64Array): number {
-  return median(levels.filter((level) => !Number.isNaN(level)).map(Math.abs)) / 3;
+  const seen = levels
+    .filter((level) => !Number.isNaN(level))
+    .map(Math.abs)
+    .sort();
+  return openShare * (seen[Math.floor(usualRank * seen.length)] ?? Number.NaN);
 }
+
+const openShare = 0.12;
+const usualRank = 0.8;
