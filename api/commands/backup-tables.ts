@@ -8,7 +8,8 @@ export const backupTables = {
   accounts: ["id"],
   logs: ["shop", "sha256"],
   revisions: ["shop", "job", "revision"],
-  jobs: ["shop", "id"],
+  // in the order of their revisions, in which the search numbers them
+  jobs: ["shop", "revision"],
 } as const satisfies Partial<{ [Table in keyof Tables]: readonly (keyof Tables[Table])[] }>;
 
 export type BackupTable = keyof typeof backupTables;

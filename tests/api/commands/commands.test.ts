@@ -75,6 +75,11 @@ describe.each(quickDatabases)("the commands on $name", ({ open }) => {
     expect((await other.jobs.find("own", id))?.text).toBe(smallJob("second"));
     expect(await other.jobs.revisions("own", id)).toEqual(await services.jobs.revisions("own", id));
     expect((await other.jobs.list("own", 9, "orchard")).map((job) => job.id)).toEqual([imported]);
+    const listed = async ({ jobs }: Services) => (await jobs.list("own", 50, "late")).map((job) => job.id);
+    const inOrder = await listed(services);
+    expect((await listed(other)).every((job, n, all) => inOrder.indexOf(job) >= inOrder.indexOf(all[n - 1]!))).toBe(
+      true,
+    );
     expect(await other.accounts.enter(`Ana ${id.slice(0, 8)}`, "a long password")).not.toBeNull();
     expect(await other.jobs.identity()).not.toBe(await services.jobs.identity());
     const next = await other.jobs.keep(author, randomUUID(), newDocument(smallJob("after")), "absent");
