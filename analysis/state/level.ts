@@ -51,14 +51,16 @@ function settled(values: Float64Array, from: number, to: number, noise: number):
   return [first, last];
 }
 
-interface Line {
+export interface Line {
+  /** value units a second, 0 where there are fewer than five samples */
+  readonly slope: number;
   readonly residuals: Float64Array;
   /** what the line rises from the first sample to the last; 0 where it does not stand out of the scatter */
   readonly rise: number;
 }
 
 /** Least squares line through a stretch; a rise below three times its own uncertainty counts as none. */
-function straightLine(seconds: Float64Array, values: Float64Array): Line {
+export function straightLine(seconds: Float64Array, values: Float64Array): Line {
   const n = values.length;
   const meanSeconds = mean(seconds);
   const meanValue = mean(values);
@@ -73,8 +75,8 @@ function straightLine(seconds: Float64Array, values: Float64Array): Line {
   const residuals = about(slope);
   const variance = sumOfSquares(residuals) / Math.max(n - 2, 1);
   const slopeUncertainty = Math.sqrt((variance * correlationFactor(residuals)) / Math.max(xx, 1e-300));
-  if (Math.abs(slope) <= 3 * slopeUncertainty) return { residuals: about(0), rise: 0 };
-  return { residuals, rise: slope * (seconds[n - 1]! - seconds[0]!) };
+  if (Math.abs(slope) <= 3 * slopeUncertainty) return { slope, residuals: about(0), rise: 0 };
+  return { slope, residuals, rise: slope * (seconds[n - 1]! - seconds[0]!) };
 }
 
 interface Kept {
