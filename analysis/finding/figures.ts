@@ -16,6 +16,8 @@ export interface DrawnBelief {
   readonly after: readonly Draw[];
   readonly before: readonly Draw[];
   solved(draw: Draw, condition: Condition): CircuitSolution;
+  /** ohms of every part, no contact shifted */
+  ohms(draw: Draw): Float64Array;
 }
 
 const drawCount = 1000;
@@ -24,6 +26,7 @@ const measuredShare = 0.6;
 
 export function drawnBelief(posterior: Posterior): DrawnBelief {
   const cache = new Map<Condition, Map<Draw, CircuitSolution>>();
+  const ohmsOf = new Map<Draw, Float64Array>();
   return {
     posterior,
     after: drawBelief(posterior, drawCount),
@@ -33,6 +36,11 @@ export function drawnBelief(posterior: Posterior): DrawnBelief {
       cache.set(condition, solutions);
       const known = solutions.get(draw) ?? draw.belief.model.solve(draw.values, condition);
       solutions.set(draw, known);
+      return known;
+    },
+    ohms(draw) {
+      const known = ohmsOf.get(draw) ?? draw.belief.model.partOhms(draw.values, false);
+      ohmsOf.set(draw, known);
       return known;
     },
   };
@@ -140,7 +148,7 @@ export function partEntries(drawn: DrawnBelief): PartEntry[] {
         high: single.median * Math.exp(1.96 * single.spread),
         uncertainty: single.median * single.spread,
       },
-      ohms: measured(drawn, (draw) => draw.belief.model.partOhms(draw.values, false)[i]!),
+      ohms: measured(drawn, (draw) => drawn.ohms(draw)[i]!),
       dropVolts: measured(drawn, (draw) => drawn.solved(draw, condition).partDropVolts[i]!),
       faultProbability: faulty.reduce((sum, belief) => sum + belief.probability, 0),
     };

@@ -36,8 +36,8 @@ export function loopModel(setting: RoundSetting, hypothesis: Hypothesis): LoopMo
   const noise = noiseUnder(hypothesis, prepared);
   const fit = fitting(setting, circuit, list.length, unknownList, noise);
 
+  const input = emptyInput(expected.length);
   function solveMended(values: Float64Array, condition: Condition, mended: readonly number[]): CircuitSolution {
-    const input = emptyInput(expected.length);
     circuit.fill(input, values, condition, mended);
     return solveCircuit(input);
   }
