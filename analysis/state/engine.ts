@@ -37,6 +37,8 @@ const startLogs = [Math.log(0.6), Math.log(0.37), Math.log(0.03)];
 /** What one stretch's level can say at most, natural-log units: neighbours' levels are not independent evidence. */
 const mostEvidence = 5;
 const settledSeconds: Seconds = 3;
+/** What a whole log's level can say, in stretches: it does not say more for being cut into many. */
+const wholeLogWeight = 3;
 const clearRiseVolts: Volts = 0.35;
 const clearFallVolts: Volts = 0.25;
 
@@ -83,7 +85,9 @@ function levelEvidence(given: EngineCase, k: number): number[] {
   if (declared === 1 || (inCrank && declared === 0)) return [0, never, never];
   const volts = given.idleVolts[k]!;
   // A level that stands for a moment only is on its way to another.
-  const weight = Math.min(1, (given.ends[k]! - given.starts[k]!) / settledSeconds);
+  const seconds = given.ends[k]! - given.starts[k]!;
+  const total = given.ends[given.ends.length - 1]! - given.starts[0]!;
+  const weight = Math.min(1, seconds / settledSeconds, (wholeLogWeight * seconds) / total);
   const level = given.voltsTell && !Number.isNaN(volts) ? levelLogs(volts, given).map((x) => x * weight) : [0, 0, 0];
   return declared === 2 ? [never, level[charging]!, level[notCharging]!] : level;
 }
@@ -100,12 +104,12 @@ const between = (x: number, low: number, high: number): number => (x >= low && x
 function levelLogs(volts: Volts, given: EngineCase): number[] {
   if (volts < 8 || volts > 19) return [0, 0, 0];
   const lithium = given.battery === "lithium";
-  const rest = lithium ? 0.9 * normal(volts, 13.25, 0.15) : 0.85 * normal(volts, 12.5, 0.35);
+  const rest = lithium ? 0.9 * normal(volts, 13.25, 0.15) : 0.85 * normal(volts, 12.5, 0.25);
   const spread = given.atBattery ? 0.1 : 0.25;
   const atRest = rest + spread * between(volts, 8, lithium ? 13.5 : 13.1) + 0.002 * between(volts, 8, 19);
   const atCharge =
     0.8 * normal(volts, 14.2, 0.4) +
-    0.15 * between(volts, lithium ? 13.4 : 13.1, 17) +
+    0.2 * between(volts, lithium ? 13.3 : 12.9, 16.5) +
     (given.atBattery ? 0 : 0.08 * between(volts, 12, 14.5)) +
     0.002 * between(volts, 8, 19);
   const logs = [atRest, atCharge, atRest].map(Math.log);

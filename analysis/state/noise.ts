@@ -40,13 +40,40 @@ const mostBlocks = 2_000;
  */
 export function noiseOf(values: Float64Array, resolution: number, intervalSeconds: number): Noise {
   const floor = resolution > 0 ? resolution / Math.sqrt(12) : smallestScale(values);
-  const sample = Math.max(middleScale(values, floor), floor);
+  const sample = Math.max(Math.min(middleScale(values, floor), twoLevelScale(values)), floor);
   return { sample, tie: tieOf(values, sample, intervalSeconds), ...noiseAlong(values, sample, floor) };
 }
 
 /** Noise of sample i. */
 export const noiseAt = (noise: Noise, i: number): number =>
   noise.along[Math.min(Math.floor(i / noise.blockLength), noise.along.length - 1)]!;
+
+/** Two levels are apart where the gap between them is so many times their own scatter. */
+const clearGap = 6;
+/** Longer logs have neighbours enough in one state. */
+const mostSorted = 2_000;
+
+/**
+ * Scatter about two levels that lie far apart, where a slow log changes its state with nearly every sample;
+ * infinite where the values are not of two levels.
+ */
+function twoLevelScale(values: Float64Array): number {
+  const n = values.length;
+  if (n < 6 || n > mostSorted) return Number.POSITIVE_INFINITY;
+  const sorted = Float64Array.from(values).sort();
+  let split = 2;
+  for (let i = 2; i <= n - 2; i++) {
+    if (sorted[i]! - sorted[i - 1]! > sorted[split]! - sorted[split - 1]!) split = i;
+  }
+  const gap = sorted[split]! - sorted[split - 1]!;
+  const scatter = Math.sqrt((squaresAbout(sorted.subarray(0, split)) + squaresAbout(sorted.subarray(split))) / (n - 2));
+  return gap > clearGap * scatter ? scatter : Number.POSITIVE_INFINITY;
+}
+
+function squaresAbout(values: Float64Array): number {
+  const mean = values.reduce((sum, value) => sum + value, 0) / values.length;
+  return values.reduce((sum, value) => sum + (value - mean) ** 2, 0);
+}
 
 /** The smaller of what neighbours and next neighbours say: where every other sample is a state of its own, only the latter are alike. */
 function middleScale(values: Float64Array, floor: number): number {
