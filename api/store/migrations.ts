@@ -108,7 +108,7 @@ async function jobsAndLogs(db: Kysely<Tables>, kind: "sqlite" | "postgres"): Pro
     .execute();
   await tables.createIndex("diagnoses_by_age").on("diagnoses").column("made_ms").execute();
   if (kind === "sqlite") {
-    await sql`create virtual table job_words using fts5 (words, tokenize = 'unicode61 remove_diacritics 0', prefix = '1 2 3')`.execute(
+    await sql`create virtual table job_words using fts5 (words, tokenize = 'unicode61 remove_diacritics 0', prefix = '1 2 3 4')`.execute(
       db,
     );
     await sql`create table job_word_rows (place integer primary key, shop text not null, job text not null, unique (shop, job))`.execute(

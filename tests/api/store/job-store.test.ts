@@ -180,6 +180,24 @@ describe.each(databases)("the store on $name", ({ open }) => {
     }
   }
 
+  it("lets no later revision be committed while an earlier one is not", async () => {
+    const { shop } = author();
+    await created(shop, "before");
+    const done: string[] = [];
+    const slow = opened.database.write(async (change) => {
+      await change
+        .updateTable("shops")
+        .set((row) => ({ last_revision: row("last_revision", "+", 1) }))
+        .where("id", "=", shop)
+        .execute();
+      await new Promise((later) => setTimeout(later, 100));
+      done.push("earlier");
+    });
+    const quick = created(shop, "later").then(() => done.push("later"));
+    await Promise.all([slow, quick]);
+    expect(done).toEqual(["earlier", "later"]);
+  });
+
   it("of twenty who replace the same revision at once, one wins and nineteen are siblings", async () => {
     const who = author();
     const { id, revision } = await created(who.shop, "wanted");
