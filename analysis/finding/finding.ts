@@ -53,6 +53,8 @@ function lostVolts(drawn: DrawnBelief, { cause, beliefs, parts, matches }: Candi
         return drawn.solved(draw, condition).partDropVolts[fault.part]!;
       });
     case "intermittent-connection":
+      // A shift that no reading caught has no volts to speak of.
+      if (!drawn.posterior.setting.prepared.some(({ reading }) => reading.disturbed)) return null;
       return mean((draw) => {
         const { model, hypothesis } = draw.belief;
         const { part } = hypothesis.faults.find(matches)!;
