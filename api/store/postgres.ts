@@ -1,5 +1,5 @@
 /** PostgreSQL, for a shop or a fleet: several servers may share it. A write is acknowledged once its commit is on the database's disk. */
-import { type Dialect, Kysely, PostgresDialect, sql } from "kysely";
+import { type Dialect, Kysely, PostgresDialect } from "kysely";
 import pg from "pg";
 import type { Database } from "./database.ts";
 import { migrate } from "./migrations.ts";
@@ -16,6 +16,8 @@ export function openPostgres(address: string): Promise<Database> {
     max: connectionsAtMost,
     connectionTimeoutMillis: 10_000,
     keepAlive: true,
+    // whatever the cluster's default, an acknowledged write is on disk
+    options: "-c synchronous_commit=on",
     // revisions and times stay far below 2^53
     types: {
       getTypeParser: (type: number, format?: string) =>
@@ -39,12 +41,7 @@ export async function openOverDialect(dialect: Dialect): Promise<Database> {
     kind: "postgres",
     db,
     search: postgresSearch,
-    write: (work) =>
-      db.transaction().execute(async (change) => {
-        // whatever the cluster's default, an acknowledged write is on disk
-        await sql`set local synchronous_commit = on`.execute(change);
-        return work(change);
-      }),
+    write: (work) => db.transaction().execute(work),
     snapshot: (work) => db.transaction().setIsolationLevel("repeatable read").setAccessMode("read only").execute(work),
     close: () => db.destroy(),
   };

@@ -184,17 +184,21 @@ describe.each(databases)("the store on $name", ({ open }) => {
     const { shop } = author();
     await created(shop, "before");
     const done: string[] = [];
+    let holds: () => void = () => {};
+    const held = new Promise<void>((resolve) => {
+      holds = resolve;
+    });
     const slow = opened.database.write(async (change) => {
-      await change
-        .updateTable("shops")
-        .set((row) => ({ last_revision: row("last_revision", "+", 1) }))
-        .where("id", "=", shop)
-        .execute();
+      const next = change.updateTable("shops").set((row) => ({ last_revision: row("last_revision", "+", 1) }));
+      await next.where("id", "=", shop).execute();
+      holds();
       await new Promise((later) => setTimeout(later, 100));
       done.push("earlier");
     });
-    const quick = created(shop, "later").then(() => done.push("later"));
-    await Promise.all([slow, quick]);
+    await held;
+    await created(shop, "later");
+    done.push("later");
+    await slow;
     expect(done).toEqual(["earlier", "later"]);
   });
 
