@@ -26,6 +26,8 @@ export interface DisturbanceCase {
 const gone = 0.5;
 /** A contact has given way where the height jumps by this share of what it was. */
 const leastJump = 0.17;
+/** Share of a transmission that its meter's filter may take to settle. */
+const passingShare = 0.15;
 /** A signal votes where its keyed step is this many uncertainties high. */
 const clearSteps = 5;
 /** Common practice: a set that lets go comes back and lets go again within a few seconds, as long as the key is held. */
@@ -46,10 +48,20 @@ export function disturbancesOf(given: DisturbanceCase, pauses: readonly Pause[])
       if (pause.first < first || pause.last > last) continue;
       for (let k = pause.first; k <= pause.last; k++) found[k] ??= "load-reset";
     }
+    clearEdges(given, found, first, last);
     if (given.pulsedEmission) for (let k = first; k <= last; k++) if (found[k] === "load-reset") found[k] = null;
     if (!seesLoad(given, first, last)) renameBreaks(given, found, first, last);
   }
   return found;
+}
+
+/** A current not yet up, or already down, at the edge of a transmission is the meter's filter, not a load that let go. */
+function clearEdges({ starts, ends }: DisturbanceCase, found: Disturbance[], first: number, last: number): void {
+  const whole = ends[last]! - starts[first]!;
+  for (let k = first; k <= last && found[k] === "load-reset" && ends[k]! - starts[first]! < passingShare * whole; k++)
+    found[k] = null;
+  for (let k = last; k >= first && found[k] === "load-reset" && ends[last]! - starts[k]! < passingShare * whole; k--)
+    found[k] = null;
 }
 
 /** Height over idle, each run of stretches at its mean by time; NaN where the signal saw no step between a run and the time before keying. */
@@ -106,8 +118,12 @@ function votesOf(given: DisturbanceCase, heights: Float64Array, s: number, first
   const step = given.steps[s]![first]!;
   const clear = clearSteps * (signal.uncertainty[first] ?? 0);
   if (!(step > clear)) return rows.map(() => null);
-  const standing = rows.filter((height, i) => height > gone * step && !isPassing(given, rows, i, first, signal));
-  const usual = standing.length > 0 ? Math.min(...standing) : step;
+  const standing = rows.flatMap((height, i) =>
+    height > gone * step && !isPassing(given, rows, i, first, signal)
+      ? [{ height, seconds: given.ends[first + i]! - given.starts[first + i]! }]
+      : [],
+  );
+  const usual = standing.length > 0 ? lowByTime(standing) : step;
   const jump = largestJump(rows, gone * usual);
   const shifts = signal.sight !== "battery" && jump > Math.max(leastJump * usual, clear);
   return rows.map((height, i) => {
@@ -116,6 +132,20 @@ function votesOf(given: DisturbanceCase, heights: Float64Array, s: number, first
     if (!shifts || height < usual + jump / 2 || !settled(given, first + i, signal)) return "usual";
     return signal.sight === "current" ? "partly" : "higher";
   });
+}
+
+/**
+ * The height that a transmission stands at before a contact gives way: lowest of those it holds for more than a moment,
+ * as a meter's filter passes through many on its way up.
+ */
+function lowByTime(standing: readonly { height: number; seconds: Seconds }[]): number {
+  const whole = standing.reduce((sum, { seconds }) => sum + seconds, 0);
+  let below = 0;
+  for (const { height, seconds } of standing.toSorted((a, b) => a.height - b.height)) {
+    below += seconds;
+    if (below >= passingShare * whole) return height;
+  }
+  return standing[0]!.height;
 }
 
 /** A slow meter's one sample between two levels is neither of them. */

@@ -36,11 +36,14 @@ const stateCount = 3;
 const startLogs = [Math.log(0.6), Math.log(0.37), Math.log(0.03)];
 /** What one stretch's level can say at most, natural-log units: neighbours' levels are not independent evidence. */
 const mostEvidence = 5;
+const littleEvidence = 0.15;
 const settledSeconds: Seconds = 3;
 /** What a whole log's level can say, in stretches: it does not say more for being cut into many. */
-const wholeLogWeight = 3;
+const wholeLogWeight = 10;
 const clearRiseVolts: Volts = 0.35;
 const clearFallVolts: Volts = 0.25;
+/** A charging source that goes on does not let the battery fall so far. */
+const largeFallVolts: Volts = 0.5;
 
 /**
  * Probability that the engine runs, for each stretch: forward–backward over the chain of states.
@@ -104,7 +107,7 @@ const between = (x: number, low: number, high: number): number => (x >= low && x
 function levelLogs(volts: Volts, given: EngineCase): number[] {
   if (volts < 8 || volts > 19) return [0, 0, 0];
   const lithium = given.battery === "lithium";
-  const rest = lithium ? 0.9 * normal(volts, 13.25, 0.15) : 0.85 * normal(volts, 12.5, 0.25);
+  const rest = lithium ? 0.9 * normal(volts, 13.25, 0.15) : 0.85 * normal(volts, 12.5, 0.35);
   const spread = given.atBattery ? 0.1 : 0.25;
   const atRest = rest + spread * between(volts, 8, lithium ? 13.5 : 13.1) + 0.002 * between(volts, 8, 19);
   const atCharge =
@@ -114,7 +117,9 @@ function levelLogs(volts: Volts, given: EngineCase): number[] {
     0.002 * between(volts, 8, 19);
   const logs = [atRest, atCharge, atRest].map(Math.log);
   const most = Math.max(...logs);
-  return logs.map((value) => Math.max(value - most, -mostEvidence));
+  // A rested battery with surface charge and one that is charged poorly both stand here.
+  const between13 = !lithium && volts > 12.95 && volts < 13.3;
+  return logs.map((value) => Math.max(value - most, between13 ? -littleEvidence : -mostEvidence));
 }
 
 /** Log-probabilities of moving from state to state as stretch k begins. */
@@ -133,7 +138,7 @@ function transitions(given: EngineCase, k: number): number[][] {
   const down = change < -clearFallVolts;
   return [
     [stay, up ? -1.5 : rare, 2 * rare],
-    [down ? -1.2 : rare, stay, down ? -4 : rare],
+    [down ? -1.2 : rare, change < -largeFallVolts ? -2.5 : stay, down ? -4 : rare],
     [up ? -5 : rare, up ? -2.5 : rare, stay],
   ];
 }
