@@ -4,7 +4,7 @@
 import type { Cause } from "../diagnosis.ts";
 import { type Fault, overLimitProbability } from "../inference/hypothesis.ts";
 import type { Belief, Posterior } from "../inference/posterior.ts";
-import { expectedTransmitAmps } from "../inference/unknown.ts";
+import { expectedTransmitAmps } from "../inference/transmit-amps.ts";
 import { groupJoints } from "./same-joint.ts";
 
 export interface Candidate {

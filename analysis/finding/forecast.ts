@@ -4,7 +4,7 @@
 import type { Q, RoundDiagnosis } from "../diagnosis.ts";
 import { solveCircuit } from "../inference/circuit.ts";
 import type { Draw } from "../inference/draw.ts";
-import { expectedTransmitAmps } from "../inference/unknown.ts";
+import { expectedTransmitAmps } from "../inference/transmit-amps.ts";
 import { partsOf } from "../job/route.ts";
 import { assumedAmbientCelsius } from "../loop/expected-part.ts";
 import { resistivityAt } from "../loop/wire.ts";

@@ -11,7 +11,7 @@ import { isUndersized } from "../loop/expected-drop.ts";
 import { expectedParts } from "../loop/expected-part.ts";
 import type { Reading } from "../reading/reading.ts";
 import { causeWeight, conductorExcess, jointWeight, limitSpread, noticedVolts, twoFaultShare } from "./prior.ts";
-import { expectedTransmitAmps } from "./unknown.ts";
+import { expectedTransmitAmps } from "./transmit-amps.ts";
 
 export interface Fault {
   readonly cause: Cause;

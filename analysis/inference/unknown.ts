@@ -8,6 +8,7 @@ import type { Condition } from "./condition.ts";
 import type { Hypothesis } from "./hypothesis.ts";
 import * as prior from "./prior.ts";
 import { sharedParts } from "./shared-part.ts";
+import { expectedTransmitAmps } from "./transmit-amps.ts";
 
 /** Prior of one unknown: normal in itself, or in its logarithm. */
 export interface Unknown {
@@ -62,9 +63,6 @@ const logNormal = ({ median, spread }: prior.LogNormal): Unknown => ({
   mean: Math.log(median),
   deviation: spread,
 });
-
-/** What the load is taken to draw when keyed, before measuring. */
-export const expectedTransmitAmps = (job: Job): number => job.load.transmitAmps ?? prior.unknownTransmitAmps.median;
 
 /**
  * @param conditions those that readings were taken in, and those that will be asked about

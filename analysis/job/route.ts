@@ -1,7 +1,7 @@
 /**
  * The way round the loop: which parts stand between two points, and which way the current passes them.
  */
-import type { Job, LoadPart, LoopItem, Part, Point } from "./job.ts";
+import type { Job, LoadPart, LoopItem, Part, Point } from "./job-schema.ts";
 
 export const isPoint = (item: LoopItem): item is Point => "point" in item;
 export const isLoad = (item: LoopItem): item is LoadPart => "part" in item && item.part === "load";
