@@ -92,10 +92,14 @@ interface Pair {
 /** Edges that meet under an offset, each used once, the nearest first come. */
 function pairs(reference: EdgeTrain, other: EdgeTrain, start: Seconds, rate: number, driftSlack: number): Pair[] {
   const found: Pair[] = [];
+  const vaguest = reference.edges.reduce((most, { uncertainty }) => Math.max(most, uncertainty), 0);
   let from = 0;
   for (const b of other.edges) {
     const at = start + b.seconds * rate;
     const slack = driftSlack * b.seconds;
+    // Both trains rise: what lies too far back for this edge does so for all that follow but for their own doubt.
+    const earliest = at - reach * Math.hypot(vaguest, b.uncertainty) - slack;
+    while (from < reference.edges.length && reference.edges[from]!.seconds < earliest) from++;
     let best = -1;
     let bestDistance = Number.POSITIVE_INFINITY;
     for (let i = from; i < reference.edges.length; i++) {
