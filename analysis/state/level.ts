@@ -16,6 +16,7 @@ export interface Level {
 
 /** A sample this many noise widths from its stretch is settling at an edge, or an outlier. */
 const farOff = 4;
+const mostSorted = 10_000;
 /** Settling is looked for in at most this share of a stretch at either end. */
 const edgeShare = 0.4;
 
@@ -41,7 +42,7 @@ function settled(values: Float64Array, from: number, to: number, noise: number):
   const n = to - from;
   if (n < 4) return [from, to];
   const most = Math.max(1, Math.floor(n * edgeShare));
-  const middle = values.subarray(from + (n >> 2), to - (n >> 2));
+  const middle = thinned(values.subarray(from + (n >> 2), to - (n >> 2)));
   const centre = median(middle);
   const scatter = Math.max(noise, 1.4826 * median(middle.map((value) => Math.abs(value - centre))));
   let first = from + 1;
@@ -79,14 +80,23 @@ export function straightLine(seconds: Float64Array, values: Float64Array): Line 
   return { slope, residuals, rise: slope * (seconds[n - 1]! - seconds[0]!) };
 }
 
+/** Every so many-th value of a long row: a median is as good from some thousands. */
+function thinned(values: Float64Array): Float64Array {
+  const stride = Math.ceil(values.length / mostSorted);
+  return stride <= 1
+    ? values
+    : Float64Array.from({ length: Math.floor(values.length / stride) }, (_, i) => values[i * stride]!);
+}
+
 interface Kept {
   readonly values: Float64Array;
   readonly residuals: Float64Array;
 }
 
 function withoutOutliers(values: Float64Array, residuals: Float64Array, noise: number): Kept {
-  const centre = median(residuals);
-  const scatter = Math.max(noise, 1.4826 * median(residuals.map((value) => Math.abs(value - centre))));
+  const some = thinned(residuals);
+  const centre = median(some);
+  const scatter = Math.max(noise, 1.4826 * median(some.map((value) => Math.abs(value - centre))));
   const near = (_: number, i: number) => Math.abs(residuals[i]! - centre) <= (farOff + 1) * scatter;
   return { values: values.filter(near), residuals: residuals.filter(near) };
 }
@@ -97,8 +107,9 @@ function summary({ values, residuals }: Kept, resolution: number, noise: number)
   // Few samples say little of their own scatter: the log's noise stands in, as if seen in four samples more.
   const variance = ((n - 1) * spread ** 2 + 4 * noise ** 2) / (n + 3);
   const typeA = Math.sqrt((variance * correlationFactor(residuals)) / n);
-  const rounding = roundingUncertainty(resolution, Math.sqrt(sumOfSquares(values.map((v) => v - mean(values))) / n));
-  return { value: mean(values), uncertainty: Math.hypot(typeA, rounding), samples: n };
+  const value = mean(values);
+  const rounding = roundingUncertainty(resolution, Math.sqrt(sumOfSquares(values.map((each) => each - value)) / n));
+  return { value, uncertainty: Math.hypot(typeA, rounding), samples: n };
 }
 
 /**

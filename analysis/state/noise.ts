@@ -20,6 +20,8 @@ const quartileAbsoluteNormal = 0.3186394;
 const secondDifferenceWidth = Math.sqrt(6);
 /** At most this many places of a log are looked at: the median of so many is good to a per cent. */
 const places = 40_000;
+/** In one block of the log so many say enough. */
+const blockPlaces = 300;
 /** Blocks of neighbours whose means are compared, three in a row within the time in which keying seldom steps. */
 const tieSizes = [2, 4, 8, 16];
 const tieSeconds = 3;
@@ -76,9 +78,9 @@ function squaresAbout(values: Float64Array): number {
 }
 
 /** The smaller of what neighbours and next neighbours say: where every other sample is a state of its own, only the latter are alike. */
-function middleScale(values: Float64Array, floor: number): number {
-  const near = median(secondDifferences(values, 1, 1));
-  const next = median(secondDifferences(values, 1, 2));
+function middleScale(values: Float64Array, floor: number, most = places): number {
+  const near = median(secondDifferences(values, 1, 1, most));
+  const next = median(secondDifferences(values, 1, 2, most));
   const scale = (Number.isNaN(next) ? near : Math.min(near, next)) / (secondDifferenceWidth * medianAbsoluteNormal);
   return Number.isNaN(scale) ? floor : scale;
 }
@@ -101,7 +103,7 @@ function noiseAlong(values: Float64Array, sample: number, floor: number): Pick<N
   if (count < 3) return { blockLength: Math.max(values.length, 1), along: Float64Array.of(sample) };
   const raw = Float64Array.from({ length: count }, (_, b) => {
     const end = b === count - 1 ? values.length : (b + 1) * blockLength;
-    return Math.max(middleScale(values.subarray(b * blockLength, end), floor), floor, sample / 5);
+    return Math.max(middleScale(values.subarray(b * blockLength, end), floor, blockPlaces), floor, sample / 5);
   });
   const near = (b: number) =>
     raw.subarray(Math.max(0, Math.min(b - 1, count - 3)), Math.max(3, Math.min(b + 2, count)));
@@ -109,9 +111,9 @@ function noiseAlong(values: Float64Array, sample: number, floor: number): Pick<N
 }
 
 /** |a − 2b + c| of the means of three blocks that begin `apart` from each other, at places spread over the values. */
-function secondDifferences(values: Float64Array, size: number, apart: number): Float64Array {
+function secondDifferences(values: Float64Array, size: number, apart: number, most = places): Float64Array {
   const count = Math.max(values.length - 2 * apart - size + 1, 0);
-  const stride = Math.max(1, Math.floor(count / places));
+  const stride = Math.max(1, Math.floor(count / most));
   const found = new Float64Array(Math.ceil(count / stride));
   for (let i = 0, start = 0; start < count; start += stride, i++) {
     const middle = blockSum(values, start + apart, size);
