@@ -38,23 +38,19 @@ export function edgeTrain(log: PreparedLog, judged: Judgement): ClockEdge[] {
   );
   const passesLoad = log.movement.sight === "load" || log.movement.sight === "battery";
   return clear.slice(0, mostEdges).map((step) => ({
-    ...edgeMoment(log, step.index, step.change * log.movement.direction),
+    ...edgeMoment(log, step.index),
     kind: step.started ? 2 : Math.sign(step.change),
     supplyStep: passesLoad ? -step.change : null,
   }));
 }
 
-/** When the level passed half way between two samples, by a straight line between them. */
-function edgeMoment(log: PreparedLog, index: number, change: number): Pick<ClockEdge, "seconds" | "uncertainty"> {
-  const { seconds, values, intervalSeconds } = log.samples;
+/** The step came between the last sample that had not left its level and the first that had. */
+function edgeMoment(log: PreparedLog, index: number): Pick<ClockEdge, "seconds" | "uncertainty"> {
+  const { seconds, intervalSeconds } = log.samples;
   const before = seconds[index - 1]!;
   const after = seconds[index]!;
-  const segment = log.segments.find((each) => each.from === index);
-  const middle = segment === undefined ? Number.NaN : segment.level - change / 2;
-  const share = (middle - values[index - 1]!) / (values[index]! - values[index - 1]!);
-  const at = share >= 0 && share <= 1 ? share : 0.5;
   return {
-    seconds: before + at * (after - before),
+    seconds: (before + after) / 2,
     uncertainty: Math.hypot(Math.max(after - before, intervalSeconds) / Math.sqrt(12), log.moments.uncertainty),
   };
 }

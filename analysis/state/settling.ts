@@ -10,6 +10,8 @@ import type { Segment } from "./segmentation.ts";
 /** A passing lasts at most this long, or two samples where the meter is slow. */
 const passingSeconds: Seconds = 1.5;
 const passingSamples = 2;
+/** A sample has left a level where it is this share of the step away, and out of the noise. */
+const onsetShare = 0.1;
 /** Within this share of a step from either end a level has all but arrived. */
 const nearEnd = 0.15;
 /** At intervals up to this a single sample is no state: nobody keys so briefly, no engine cranks so briefly. */
@@ -25,7 +27,7 @@ export interface Settled {
 export function settle(segments: readonly Segment[], samples: Samples, noise: Noise): Settled {
   const outliers: number[] = [];
   const kept = joinOutliers(segments, samples, noise, outliers);
-  return { segments: dividePassings(kept, samples, noise), outliers };
+  return { segments: fromOnset(dividePassings(kept, samples, noise), samples, noise), outliers };
 }
 
 function joinOutliers(segments: readonly Segment[], samples: Samples, noise: Noise, outliers: number[]): Segment[] {
@@ -131,4 +133,26 @@ function halfWay(before: Segment, after: Segment, values: Float64Array): number 
   const rising = after.level > before.level;
   for (let i = before.to; i < after.from; i++) if (rising ? values[i]! > middle : values[i]! < middle) return i;
   return after.from;
+}
+
+/**
+ * Moves each step to the first sample that has left the level before it: a filter begins to answer at once,
+ * however long it takes to arrive.
+ */
+function fromOnset(segments: readonly Segment[], samples: Samples, noise: Noise): Segment[] {
+  const { seconds, values } = samples;
+  const moved = [...segments];
+  for (let k = 1; k < moved.length; k++) {
+    const [before, here] = [moved[k - 1]!, moved[k]!];
+    const whole = here.level - before.level;
+    const least = Math.max(onsetShare * Math.abs(whole), 3.5 * noiseAt(noise, before.to) * noise.tie);
+    let at = here.from;
+    const left = (i: number) => (values[i]! - before.level) * Math.sign(whole) > least;
+    const mayLeave = (i: number) => i > before.from + 1 && seconds[here.from]! - seconds[i - 1]! <= passingSeconds;
+    while (mayLeave(at) && left(at - 1)) at--;
+    if (at === here.from) continue;
+    moved[k - 1] = { ...before, to: at };
+    moved[k] = { ...here, from: at };
+  }
+  return moved;
 }
