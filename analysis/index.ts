@@ -2,6 +2,17 @@
 export { type DiagnoseOptions, diagnose, diagnoseFiles } from "./diagnose.ts";
 export * from "./diagnosis.ts";
 export { DiagnosisSchema } from "./diagnosis-schema.ts";
+export {
+  BrokenVolts,
+  keyedState,
+  type Level,
+  measuredDrops,
+  type Slot,
+  type Staircase,
+  slotsOf,
+  spanOf,
+  staircase,
+} from "./document/profile-shape.ts";
 export { type Caution, cautionsForReading, cautionsForRepair } from "./finding/caution.ts";
 export { checkProtection } from "./finding/protection.ts";
 export type * from "./job/job.ts";

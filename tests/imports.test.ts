@@ -1,5 +1,5 @@
 // The arrows of imports, drawn from the import lines themselves. In analysis/ they run one way,
-//   job → log → state → reading → loop → inference → finding → comparison,
+//   job → log → state → reading → loop → inference → finding → comparison → document,
 // and nothing there knows of files, pages, clocks or chance; api/ and web/ reach it through its one door, and not each other.
 import { readdirSync, readFileSync } from "node:fs";
 import { dirname, join, relative, sep } from "node:path";
@@ -8,7 +8,7 @@ import { describe, expect, test } from "vitest";
 const root = join(import.meta.dirname, "..");
 
 /** Each may import only from those before it, and from itself. */
-const order = ["job", "log", "state", "reading", "loop", "inference", "finding", "comparison"];
+const order = ["job", "log", "state", "reading", "loop", "inference", "finding", "comparison", "document"];
 
 /** Files at the top of analysis/ that every folder may import, and what these may import in turn. */
 const shared: Record<string, readonly string[]> = {
@@ -24,7 +24,7 @@ const shared: Record<string, readonly string[]> = {
 const apart = ["teach"];
 
 /** General libraries that compute and do nothing else. */
-const pureLibraries = ["valibot", "papaparse", "fflate", "simple-statistics"];
+const pureLibraries = ["valibot", "papaparse", "fflate", "simple-statistics", "pdf-lib"];
 
 interface Import {
   readonly file: string;

@@ -3,11 +3,10 @@
  * Goes in: staircases, and where the strip of parts beside the chart has laid out each slot (pixels along the way).
  */
 import type { ChartConfiguration, Chart as ChartType, Plugin } from "chart.js";
-import type { Leg } from "../../analysis/index.ts";
+import { BrokenVolts, type Leg, type Level, type Staircase, spanOf } from "../../analysis/index.ts";
 import { Chart } from "./chart-kit.ts";
 import { type Colours, remPixels, sheetColours } from "./colours.ts";
 import { drawBand, drawBreak, drawCliff, drawEndWords, drawErrorBars, drawLegNames } from "./profile-marks.ts";
-import { BrokenVolts, type Level, type Staircase, spanOf } from "./profile-shape.ts";
 
 export interface Cliff {
   /** index of the slot that eats the volts */

@@ -1,8 +1,7 @@
 /** The marks of the potential profile that chart.js has no element for: band, break, error bars, cliff and its tag. */
 import type { Chart } from "chart.js";
-import type { Leg } from "../../analysis/index.ts";
+import type { Leg, Level, Staircase } from "../../analysis/index.ts";
 import { along, type Cliff, type Plan } from "./potential-profile.ts";
-import type { Level, Staircase } from "./profile-shape.ts";
 
 interface Spot {
   readonly x: number;

@@ -5,9 +5,18 @@
 import { useSignalEffect } from "@preact/signals";
 import type { ComponentChildren } from "preact";
 import { useEffect, useLayoutEffect, useMemo, useRef, useState } from "preact/hooks";
-import { isLoad, isPoint, type Job, type LoopItem, type Q } from "../../analysis/index.ts";
+import {
+  isLoad,
+  isPoint,
+  type Job,
+  type LoopItem,
+  type Q,
+  type Slot,
+  slotsOf,
+  staircase,
+} from "../../analysis/index.ts";
 import type { PotentialProfile, ProfilePicture } from "../charts/potential-profile.ts";
-import { type Slot, slotsOf, staircase } from "../charts/profile-shape.ts";
+
 import { wireText } from "../job/wire-size.ts";
 import { settings, theme } from "../settings.ts";
 import { kindName, partName, pointName } from "../words/plain-words.ts";

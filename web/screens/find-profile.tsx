@@ -4,13 +4,13 @@ import {
   expectedDropVolts,
   expectedParts,
   type Job,
+  keyedState,
+  measuredDrops,
   plainVolts,
   type Q,
   type RoundDiagnosis,
-  type StateEntry,
   valueForPrint,
 } from "../../analysis/index.ts";
-import { adjusted } from "../charts/profile-shape.ts";
 import { supposedAmps } from "../job/expected.ts";
 import { openJob } from "../job/open-job.ts";
 import { ProfileView } from "../pieces/profile-view.tsx";
@@ -32,8 +32,8 @@ export function FindProfile({
   const keyed = keyedState(round);
   const amps = keyed?.amps?.value ?? job.load.transmitAmps ?? supposedAmps;
   const expected = new Map(expectedParts(job).map((part) => [part.id, expectedDropVolts([part], amps)]));
-  const measured = measuredDrops(round, keyed);
-  const before = earlier && measuredDrops(earlier, keyedState(earlier));
+  const measured = measuredDrops(round);
+  const before = earlier && measuredDrops(earlier);
   const tap = (point: string) => {
     const now = chosen.value;
     chosen.value = now.includes(point) ? now.filter((other) => other !== point) : [...now.slice(-1), point];
@@ -70,26 +70,6 @@ export function FindProfile({
 function probedPoints(job: Job, round: string): Set<string> {
   const measured = [...job.recordings, ...job.readings].filter((entry) => entry.round === round);
   return new Set(measured.flatMap(({ from, to }) => [from, to]).filter((point) => point !== undefined));
-}
-
-/** What each part loses; where the first finding could not be pinned to one part, made to agree with what each side loses in all. */
-function measuredDrops({ parts, findings }: RoundDiagnosis, keyed: StateEntry | undefined): Map<string, Q> {
-  const legDrops = { supply: keyed?.supplyDropVolts ?? null, return: keyed?.returnDropVolts ?? null };
-  const suspects = findings[0] && findings[0].parts.length > 1 ? findings[0].parts : [];
-  const suspicion = new Map(
-    parts.filter(({ id }) => suspects.includes(id)).map((part) => [part.id, part.faultProbability]),
-  );
-  return new Map(
-    (["supply", "return"] as const).flatMap((leg) => {
-      const drops = parts.filter((part) => part.leg === leg).map(({ id, dropVolts }) => [id, dropVolts] as const);
-      return [...adjusted(new Map(drops), legDrops[leg], suspicion)];
-    }),
-  );
-}
-
-function keyedState({ states }: RoundDiagnosis): StateEntry | undefined {
-  const keyed = states.filter(({ radio, amps }) => radio === "transmit" && amps);
-  return keyed.find(({ engine }) => engine === "off") ?? keyed[0];
 }
 
 /** The part to hang the tag on: of the first finding's parts, the one that loses most. */

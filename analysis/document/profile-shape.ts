@@ -3,7 +3,9 @@
  * On the feed side they fall from 0 at battery + (−0.3: three tenths lost so far); on the ground side they fall to 0
  * at battery −. The load's own volts are cut out, as a drawing breaks a long shaft: what is left is what is lost.
  */
-import { isLoad, isPart, isPoint, type Job, type Leg, type LoopItem, type Q } from "../../analysis/index.ts";
+import type { Leg, Q, RoundDiagnosis, StateEntry } from "../diagnosis.ts";
+import type { Job, LoopItem } from "../job/job.ts";
+import { isLoad, isPart, isPoint } from "../job/route.ts";
 
 export interface Slot {
   readonly kind: "point" | "part" | "load";
@@ -33,6 +35,29 @@ export function adjusted(
     result.set(id, { ...drop, value, low: Math.min(drop.low, value), high: Math.max(drop.high, value) });
   }
   return result;
+}
+
+/** What each part loses; where the first finding could not be pinned to one part, made to agree with what each side loses in all. */
+export function measuredDrops(round: RoundDiagnosis): Map<string, Q> {
+  const { parts, findings } = round;
+  const keyed = keyedState(round);
+  const legDrops = { supply: keyed?.supplyDropVolts ?? null, return: keyed?.returnDropVolts ?? null };
+  const suspects = findings[0] && findings[0].parts.length > 1 ? findings[0].parts : [];
+  const suspicion = new Map(
+    parts.filter(({ id }) => suspects.includes(id)).map((part) => [part.id, part.faultProbability]),
+  );
+  return new Map(
+    (["supply", "return"] as const).flatMap((leg) => {
+      const drops = parts.filter((part) => part.leg === leg).map(({ id, dropVolts }) => [id, dropVolts] as const);
+      return [...adjusted(new Map(drops), legDrops[leg], suspicion)];
+    }),
+  );
+}
+
+/** The state that the profile is drawn for: keyed, with the engine off where there is a choice. */
+export function keyedState({ states }: Pick<RoundDiagnosis, "states">): StateEntry | undefined {
+  const keyed = states.filter(({ radio, amps }) => radio === "transmit" && amps);
+  return keyed.find(({ engine }) => engine === "off") ?? keyed[0];
 }
 
 /** One place on the profile: the boundary after a slot (or before the first of a leg). */

@@ -1,7 +1,14 @@
 /** The potential profile's numbers, by hand for a small circuit: what is lost adds up leg by leg, each against its own post. */
 import { describe, expect, it } from "vitest";
+import {
+  adjusted,
+  BrokenVolts,
+  niceStep,
+  slotsOf,
+  spanOf,
+  staircase,
+} from "../../../analysis/document/profile-shape.ts";
 import type { Job, Q } from "../../../analysis/index.ts";
-import { adjusted, BrokenVolts, niceStep, slotsOf, spanOf, staircase } from "../../../web/charts/profile-shape.ts";
 
 const loop: Job["loop"] = [
   { point: "battery+" },
