@@ -19,6 +19,8 @@ export interface KeyingTask {
 const trust: Readonly<Record<Sight, number>> = { current: 1, drop: 0.9, load: 0.5, battery: 0.65 };
 /** At most so many sizes of step are tried. */
 const mostCandidates = 14;
+/** A signal of less than this share of another's merit is not asked where the other is heard. */
+const outdoneShare = 0.15;
 /** Keyed steps this many uncertainties high decide alone. */
 const clearlyHeard = 4;
 /** A keyed step has to save this much over "no keying at all". */
@@ -40,10 +42,12 @@ export function findKeying(task: KeyingTask): KeyedSteps {
   let keying = alone[lead]!.keying;
   let steps: Float64Array[] = [];
   for (let pass = 0; pass < 2; pass++) {
-    steps = task.signals.map((signal, s) =>
-      s === lead && pass === 0 ? alone[s]!.steps : stepsGiven(task, signal, keying),
+    steps = task.signals.map((signal, s) => (s === lead ? alone[s]!.steps : stepsGiven(task, signal, keying)));
+    const signals = bestHeard(
+      task.signals,
+      steps,
+      alone.map(({ merit }) => merit),
     );
-    const signals = bestHeard(task.signals, steps);
     const told = task.fixed.map((state, k) => (steps.some((each) => each[k]! > 0) ? state : Math.max(state, 1)));
     keying = decodeKeying({
       ...task,
@@ -56,19 +60,25 @@ export function findKeying(task: KeyingTask): KeyedSteps {
   return { steps, scales, keying };
 }
 
-/** A signal heard clearly that no other load moves silences, stretch by stretch, those that other loads and the charging move. */
-function bestHeard(signals: readonly KeyingSignal[], steps: readonly Float64Array[]): KeyingSignal[] {
+/**
+ * Stretch by stretch the signals that are worth hearing: one that shows keying much better than others silences them,
+ * and one heard clearly that no other load moves silences those that other loads and the charging move.
+ */
+function bestHeard(
+  signals: readonly KeyingSignal[],
+  steps: readonly Float64Array[],
+  merits: readonly number[],
+): KeyingSignal[] {
   const followsLoad = ({ sight }: KeyingSignal) => sight === "current" || sight === "drop";
-  const heard = steps[0]!.map((_, k) => {
-    const clear = signals.some(
-      (signal, s) =>
-        followsLoad(signal) &&
-        !Number.isNaN(signal.levels[k]!) &&
-        steps[s]![k]! > clearlyHeard * signal.uncertainty[k]!,
+  const clear = (s: number, k: number) =>
+    !Number.isNaN(signals[s]!.levels[k]!) && steps[s]![k]! > clearlyHeard * signals[s]!.uncertainty[k]!;
+  const outdone = (s: number, k: number) =>
+    signals.some(
+      (other, o) =>
+        clear(o, k) &&
+        (merits[s]! < outdoneShare * merits[o]! || (followsLoad(other) && merits[o]! > 0 && !followsLoad(signals[s]!))),
     );
-    return clear ? 1 : 0;
-  });
-  return signals.map((signal) => (followsLoad(signal) ? signal : silenced(signal, (k) => heard[k] === 1)));
+  return signals.map((signal, s) => silenced(signal, (k) => outdone(s, k)));
 }
 
 /** Once the keyed step is known, what is small beside it counts little. */
