@@ -55,8 +55,9 @@ for (let seed = first; seed < first + count; seed++) {
   const findings: readonly NamedCause[] = round?.findings ?? [];
   const program = judge(truth, findings, round?.verdict ?? "none");
   const document = JSON.parse(job.files.get("job.json")!);
-  const textbook = judge(truth, textbookFindings(document, truth), "fault");
-  judged.push({ seed, evidence: job.truth.evidence, round: truth, program, textbook, milliseconds });
+  const textbook = judge(truth, textbookFindings(document, truth, false), "fault");
+  const fullTextbook = judge(truth, textbookFindings(document, truth, true), "fault");
+  judged.push({ seed, evidence: job.truth.evidence, round: truth, program, textbook, fullTextbook, milliseconds });
   const isRight = (finding: NamedCause) => truth.faults.some((fault) => isExact(finding, fault));
   findings.forEach((finding, place) => {
     const forecast = { probability: finding.probability, right: isRight(finding) };

@@ -15,7 +15,7 @@ const microvolt = 1e-6;
 function drawn(seed: number, layout: "fused-pair" | "trailer" | "chassis-return"): [Installation, Condition] {
   for (let attempt = 0; ; attempt++) {
     const random = new Random(seed * 1000 + attempt);
-    const installation = drawInstallation(random, { layout, undersized: false });
+    const installation = drawInstallation(random, { layout, undersized: false, oddities: false });
     if (installation !== null)
       return [installation, soundCondition(random, installation, drawSource(random, installation))];
   }

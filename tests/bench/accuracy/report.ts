@@ -20,6 +20,8 @@ export interface Judged {
   readonly round: TrueRound;
   readonly program: Judgement;
   readonly textbook: Judgement;
+  /** the rule that knows the battery's and the charging's figures, too */
+  readonly fullTextbook: Judgement;
   readonly milliseconds: number;
 }
 
@@ -113,6 +115,7 @@ function printTotals(judged: readonly Judged[]): void {
     );
   line("program", ({ program }) => program);
   line("textbook", ({ textbook }) => textbook);
+  line("  + source", ({ fullTextbook }) => fullTextbook);
 }
 
 function printCalibration(run: Run): void {

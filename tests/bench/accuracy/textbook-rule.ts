@@ -1,7 +1,8 @@
 /**
  * The rule of thumb of the trade: each drop at transmit against its limit, in volts, at whatever current flows
  * (reference/voltage-limits.md section 1, "Trade rules for a drop test under load", common practice).
- * It is flattered: it is given the true volts of every state, where the program has logs and meters.
+ * It is flattered: it is given the true volts of every state, where the program has logs and meters. A second form knows
+ * the trade's figures for battery, charging and current, too (sections 2 and 3).
  */
 import { idsBetween, isContact, type LoopItem, type PartItem, partsOf } from "../../fixtures/recipe/loop-item.ts";
 import type { TrueRound, TrueState } from "../../fixtures/recipe/truth.ts";
@@ -31,9 +32,10 @@ interface Where {
 }
 
 /** Every finding in the order of how far it is over its limit; `supply-sound` where nothing is. */
-export function textbookFindings(job: MeasuredJob, round: TrueRound): NamedCause[] {
+export function textbookFindings(job: MeasuredJob, round: TrueRound, knowsSource: boolean): NamedCause[] {
   const keyed = round.states.find(({ engine, radio }) => engine === "off" && radio === "transmit");
-  const over = [...sourceFindings(job, round), ...(keyed === undefined ? [] : dropFindings(job, keyed))];
+  const drops = keyed === undefined ? [] : dropFindings(job, keyed);
+  const over = knowsSource ? [...sourceFindings(job, round), ...drops] : drops;
   const found = over.filter(({ ratio }) => ratio > 1).sort((a, b) => b.ratio - a.ratio);
   if (found.length === 0) return [{ cause: "supply-sound", parts: [], probability: 1 }];
   return found.map(({ cause, parts }) => ({ cause, parts, probability: 1 }));
