@@ -6,7 +6,7 @@ import { randomUUID } from "node:crypto";
 import { setTimeout } from "node:timers/promises";
 import { chanceOf } from "../../fixtures/chance.ts";
 import { creating, replacing, sha256Of, smallJob } from "../../fixtures/kept-app.ts";
-import { type RealServer, startServer } from "../../fixtures/real-server.ts";
+import { type RealServer, startServer, until } from "../../fixtures/real-server.ts";
 
 export interface KillReport {
   readonly kills: number;
@@ -39,7 +39,10 @@ export async function killAgainAndAgain(
     const server = await startServer(settings);
     lost.push(...(await missing(server, ledger, kill === 0 ? 1 : 0.2, chance)));
     const writing = Array.from({ length: clients }, () => writeUntilItDies(server, ledger, chance));
-    await setTimeout(100 + 500 * chance());
+    // at a moment that depends on how far the writers are, not on how busy the machine is
+    const enough = ledger.writes + drawn.between(8, 60);
+    await until(() => ledger.writes >= enough);
+    await setTimeout(20 * chance());
     await server.end("SIGKILL");
     await Promise.all(writing);
   }
