@@ -52,12 +52,19 @@ export function findKeying(task: KeyingTask): KeyedSteps {
     keying = decodeKeying({
       ...task,
       fixed: told,
+      idleLevels: task.signals.map((signal) => idleLevelOf(signal, keying)),
       signals,
       steps,
       scales: scales.map((scale, s) => settledScale(steps[s]!, scale)),
     });
   }
   return { steps, scales, keying };
+}
+
+/** What a signal that follows the load's current shows where idle; others move with the battery and have no such level. */
+function idleLevelOf({ sight, levels }: KeyingSignal, { keyed }: Keying): number {
+  if (sight !== "current" && sight !== "drop") return Number.NaN;
+  return median(levels.filter((level, k) => keyed[k] === 0 && !Number.isNaN(level)));
 }
 
 /**
@@ -105,7 +112,12 @@ function aloneIn(task: KeyingTask, s: number): Alone {
   const signal = task.signals[s]!;
   const stands = standing(task);
   const scale = scaleOf(signal, stands);
-  const only: Omit<KeyingCase, "steps" | "fixed"> = { ...task, signals: [signal], scales: [scale] };
+  const only: Omit<KeyingCase, "steps" | "fixed"> = {
+    ...task,
+    signals: [signal],
+    scales: [scale],
+    idleLevels: [Number.NaN],
+  };
   const n = task.starts.length;
   let steps = new Float64Array(n);
   let best = decodeKeying({ ...only, steps: [steps], fixed: allIdle(task.fixed) });

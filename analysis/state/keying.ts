@@ -34,6 +34,8 @@ export interface KeyingCase {
   readonly steps: readonly Float64Array[];
   /** for each signal the size of a step that counts in full */
   readonly scales: readonly number[];
+  /** for each signal its level where idle, for stretches beside which it was not seen; NaN where not known */
+  readonly idleLevels: readonly number[];
   /** 0 may be either, 1 idle for certain, 2 transmitting for certain */
   readonly fixed: Uint8Array;
 }
@@ -167,7 +169,8 @@ function keyedCost(given: CarriedCase, k: number, idle: number): number {
   for (let s = 0; s < given.signals.length; s++) {
     const { levels, begins, finishes, uncertainty } = given.signals[s]!;
     const standing = idle === k - 1 ? begins : idle === k + 1 ? finishes : levels;
-    const rise = standing[k]! - (idle < k ? finishes : begins)[idle]!;
+    const beside = (idle < k ? finishes : begins)[idle]!;
+    const rise = standing[k]! - (Number.isNaN(beside) ? given.idleLevels[s]! : beside);
     if (Number.isNaN(rise)) continue;
     const step = given.steps[s]![k]!;
     if (!(step > 0)) continue;
@@ -213,7 +216,8 @@ function innerStepCost(given: CarriedCase, idle: number, j: number): number {
     const change = begins[j]! - lastSeen[j - 1]!;
     if (Number.isNaN(change)) continue;
     const step = given.steps[s]![j]!;
-    const height = begins[j]! - (idle < j ? finishes : begins)[idle]!;
+    const beside = (idle < j ? finishes : begins)[idle]!;
+    const height = begins[j]! - (Number.isNaN(beside) ? given.idleLevels[s]! : beside);
     const ends = step > 0 && change < -0.5 * step && height < 0.8 * step;
     const full = Math.max(4 * Math.hypot(uncertainty[j]!, uncertainty[j - 1]!), 0.3 * given.scales[s]!);
     cost += (ends ? costs.innerEnd : costs.innerStep) * costs.otherStep * Math.min(1, (change / full) ** 2);
