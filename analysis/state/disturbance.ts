@@ -32,6 +32,7 @@ const passingShare = 0.15;
 const clearSteps = 5;
 /** Common practice: a set that lets go comes back and lets go again within a few seconds, as long as the key is held. */
 const resetCycleSeconds = 2.4;
+const touchSeconds: Seconds = 0.5;
 
 /** Names each keyed stretch that is off the level of the rest of its transmission. */
 export function disturbancesOf(given: DisturbanceCase, pauses: readonly Pause[]): Disturbance[] {
@@ -39,29 +40,35 @@ export function disturbancesOf(given: DisturbanceCase, pauses: readonly Pause[])
   const heights = given.signals.map((signal) => heightsOf(given, signal));
   for (const [first, last] of transmissions(given.keyed)) {
     const votes = given.signals.map((_, s) => votesOf(given, heights[s]!, s, first, last));
-    for (let k = first; k <= last; k++)
-      found[k] = verdict(
-        given,
-        votes.map((vote) => vote[k - first]!),
-      );
+    const cast = (k: number) => votes.map((vote) => vote[k - first]!);
+    for (let k = first; k <= last; k++) found[k] = verdict(given, cast(k));
     for (const pause of pauses) {
       if (pause.first < first || pause.last > last) continue;
-      for (let k = pause.first; k <= pause.last; k++) found[k] ??= "load-reset";
+      for (let k = pause.first; k <= pause.last; k++) {
+        if (found[k] === null && !cast(k).includes("usual")) found[k] = "load-reset";
+      }
     }
-    clearEdges(given, found, first, last);
     if (given.pulsedEmission) for (let k = first; k <= last; k++) if (found[k] === "load-reset") found[k] = null;
     if (!seesLoad(given, first, last)) renameBreaks(given, found, first, last);
+    joinBreaks(given, found, first, last);
+    cutEdges(found, pauses, first, last);
   }
   return found;
 }
 
-/** A current not yet up, or already down, at the edge of a transmission is the meter's filter, not a load that let go. */
-function clearEdges({ starts, ends }: DisturbanceCase, found: Disturbance[], first: number, last: number): void {
-  const whole = ends[last]! - starts[first]!;
-  for (let k = first; k <= last && found[k] === "load-reset" && ends[k]! - starts[first]! < passingShare * whole; k++)
-    found[k] = null;
-  for (let k = last; k >= first && found[k] === "load-reset" && ends[last]! - starts[k]! < passingShare * whole; k--)
-    found[k] = null;
+/** A set lets go after it was keyed: what looks so at either edge is a log that is a moment late, unless the key was let go meanwhile. */
+function cutEdges(found: Disturbance[], pauses: readonly Pause[], first: number, last: number): void {
+  const inPause = (k: number) => pauses.some((pause) => k >= pause.first && k <= pause.last);
+  for (let k = first; k <= last && found[k] === "load-reset"; k++) found[k] = null;
+  for (let k = last; k >= first && found[k] === "load-reset" && !inPause(k); k--) found[k] = null;
+}
+
+/** Logs do not agree to the moment: what only just touches a broken contact is the same break. */
+function joinBreaks({ starts, ends }: DisturbanceCase, found: Disturbance[], first: number, last: number): void {
+  for (let k = first; k <= last; k++) {
+    const touches = (k > first && found[k - 1] === "contact-break") || (k < last && found[k + 1] === "contact-break");
+    if (touches && found[k] === "load-reset" && ends[k]! - starts[k]! < touchSeconds) found[k] = "contact-break";
+  }
 }
 
 /** Height over idle, each run of stretches at its mean by time; NaN where the signal saw no step between a run and the time before keying. */

@@ -36,7 +36,23 @@ const nearMinimum: Volts = 0.4;
 const farAboveMinimum: Volts = 1;
 
 export function pausesIn(given: PauseCase): Pause[] {
-  return candidates(given).filter((pause) => belongs(given, pause));
+  return [...candidates(given).filter((pause) => belongs(given, pause)), ...cutOffs(given)].sort(
+    (a, b) => a.first - b.first,
+  );
+}
+
+/** A transmission that ends in an interruption: the key was let go while the set was still without its current. */
+function cutOffs({ keyed, interrupted, starts, ends }: PauseCase): Pause[] {
+  const found: Pause[] = [];
+  for (let k = 1; k < keyed.length; k++) {
+    if (keyed[k] === 1 || keyed[k - 1] === 0 || interrupted[k] === 0) continue;
+    let last = k;
+    while (last + 1 < keyed.length && keyed[last + 1] === 0 && interrupted[last + 1] === 1) last++;
+    const released = last + 1 < keyed.length && keyed[last + 1] === 0;
+    if (released && ends[last]! - starts[k]! < resetPause * 2) found.push({ first: k, last });
+    k = last;
+  }
+  return found;
 }
 
 interface Candidate extends Pause {
