@@ -51,7 +51,8 @@ export function loopCircuit(setting: RoundSetting, hypothesis: Hypothesis, place
   const weak = indexOf("weak-battery");
   const low = indexOf("low-charge");
   const charging = Math.max(indexOf("no-charging"), indexOf("overcharging"));
-  const knowsShift = indexOf("intermittent-connection") >= 0;
+  const shift = indexOf("intermittent-connection");
+  const knowsShift = shift >= 0;
   const is = (fault: number, mended: readonly number[]) => fault >= 0 && !mended.includes(fault);
   const has = (fault: number, mended: readonly number[]) => fault >= 0 && mended.includes(fault);
 
@@ -88,6 +89,7 @@ export function loopCircuit(setting: RoundSetting, hypothesis: Hypothesis, place
         otherAmps[i] = behind ? values[places.strapAmps]! : values[places.chassisAmps]! + change;
       }
     }
+    if (condition.disturbed && is(shift, mended)) starve(otherAmps, values[places.fault[shift]!]!, faults[shift]!.part);
     if (is(stray, mended)) {
       const odds = values[places.fault[stray]!]!;
       for (const part of setting.strayParts) loadShare[part]! /= 1 + odds;
@@ -134,6 +136,13 @@ export function loopCircuit(setting: RoundSetting, hypothesis: Hypothesis, place
     fillOhms,
     partFactor,
   };
+}
+
+/** Other loads behind a contact that opens lose their current with it: as resistors at the supply's nominal volts. */
+function starve(otherAmps: Float64Array, contactOhms: Ohms, part: number): void {
+  const amps = Math.abs(otherAmps[part]!);
+  const kept = 1 / (1 + (contactOhms * amps) / prior.nominalVolts);
+  for (let i = 0; i < otherAmps.length; i++) otherAmps[i]! *= kept;
 }
 
 /** A jumper lies in parallel with the parts it goes round, taken together. */

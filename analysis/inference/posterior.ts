@@ -7,9 +7,9 @@ import type { ExpectedPart } from "../loop/expected-part.ts";
 import type { Reading } from "../reading/reading.ts";
 import type { Condition } from "./condition.ts";
 import { type Fault, faultPrior, type Hypothesis, pairOf } from "./hypothesis.ts";
-import { fitLaplace, type LaplaceFit } from "./laplace.ts";
+import { type FitOptions, fitLaplace, type LaplaceFit } from "./laplace.ts";
 import { type LoopModel, loopModel } from "./loop-model.ts";
-import { readingTail, shiftLimit, shiftSeen, twoFaultShare } from "./prior.ts";
+import { openedDeviations, readingTail, shiftLimit, shiftSeen, twoFaultShare } from "./prior.ts";
 import { prepareRound, type RoundSetting } from "./round-setting.ts";
 
 export interface Belief {
@@ -51,10 +51,9 @@ export function believe(
   let bestCost = Number.POSITIVE_INFINITY;
   const weigh = (hypothesis: Hypothesis, ...singles: Weighed[]): Weighed => {
     const model = loopModel(setting, hypothesis);
-    const fit = fitLaplace(model, startOf(model, singles), {
-      tail: readingTail,
-      hopelessCost: bestCost + hopelessLead,
-    });
+    const options = { tail: readingTail, hopelessCost: bestCost + hopelessLead };
+    const shut = fitLaplace(model, startOf(model, singles), { ...options, near: singles.length > 0 });
+    const fit = singles.length === 0 && hasShift(hypothesis.faults) ? orOpened(model, shut, options) : shut;
     bestCost = Math.min(bestCost, fit.cost);
     const logWeight =
       Math.log(hypothesis.prior) + fit.logEvidence + model.logConstant + shiftEvidence(setting, hypothesis);
@@ -91,6 +90,14 @@ function normalise(weighed: readonly Weighed[]): Belief[] {
 
 /** Joints that no reading tells apart are equal but for the last digits, which differ between machines: they keep the loop's order. */
 const coarse = (value: number): number => Math.round(value * 1e6);
+
+/** A contact that shifts may have opened altogether, which is a hump of its own: the better of the two is kept. */
+function orOpened(model: LoopModel, shut: LaplaceFit, options: FitOptions): LaplaceFit {
+  const start = Float64Array.from(shut.optimum);
+  start[model.faultPlaces[0]!] = openedDeviations;
+  const opened = fitLaplace(model, start, { ...options, near: true });
+  return opened.logEvidence > shut.logEvidence ? opened : shut;
+}
 
 /** A fit begins at the prior's middle; of two faults, where the likelier one alone ended, each as large as it was found alone. */
 function startOf(model: LoopModel, singles: readonly Weighed[]): Float64Array {

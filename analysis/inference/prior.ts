@@ -55,6 +55,13 @@ export const jointWeight: Readonly<Record<ConnectionStyle | "fuse" | "switch", n
 export const jointExcessVolts: LogNormal = { median: 0.45, spread: 1.0 };
 /** The same while an intermittent contact has shifted or opened: up to the whole supply. */
 export const shiftExcessVolts: LogNormal = { median: 1.5, spread: 1.3 };
+/**
+ * From one deviation on a shift grows without bound, as a contact does that opens: some 1,000 Ω lie near three deviations,
+ * so that about one shift in a hundred is taken to be so.
+ */
+export const openingFrom = 1;
+export const openingRate = 0.7;
+export const openedDeviations = 2.9;
 /** Current left to the load beyond its own law while a contact has shifted. */
 export const shiftShare: LogNormal = { median: 1, spread: 0.15 };
 /** What all wires have over their declared ohms, as a share of them; one third is what counts as a fault (`formats.md`). */
@@ -100,6 +107,7 @@ export const unknownTransmitAmps: LogNormal = { median: 9, spread: 0.6 };
 export const unknownIdleAmps: LogNormal = { median: 0.7, spread: 0.8 };
 export const standbyAmps: LogNormal = { median: 0.02, spread: 1.2 };
 export const testLoadAmps: LogNormal = { median: 8, spread: 0.8 };
+export const nominalVolts = 12;
 /** Volts at which a load's current is taken to be declared, where the job does not say; common practice. */
 export const ratedVolts = 13;
 /** Current against voltage: −1 constant power, 0 constant current, 1 a resistor (`voltage-limits.md` section 6). */

@@ -21,14 +21,10 @@ export interface Unknown {
 
 /** The unknown in its own units, from prior standard deviations. */
 export function unknownValue({ logarithmic, mean, deviation, opens }: Unknown, z: number): number {
-  const opening = opens && z > openingFrom ? openingRate * (z - openingFrom) ** 3 : 0;
+  const opening = opens && z > prior.openingFrom ? prior.openingRate * (z - prior.openingFrom) ** 3 : 0;
   const value = mean + deviation * z + opening;
   return logarithmic ? Math.exp(Math.min(value, 30)) : value;
 }
-
-/** An open contact (some 1,000 Ω) lies near three deviations: about one shift in a hundred is taken to be so, from memory. */
-const openingFrom = 1;
-const openingRate = 0.7;
 
 /** Where each unknown stands in the vector; −1 where the job has no use for it. Parts come first, in loop order. */
 export interface UnknownPlaces {

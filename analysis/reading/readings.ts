@@ -37,30 +37,42 @@ function withCommonEngine(readings: readonly Reading[]): Reading[] {
 function readingsOfLog(job: Job, { recording, log, states }: LoggedRecording): Reading[] {
   const { quantity } = recording;
   const doubt = meterDoubt(job, recording.meter, quantity, log.samples.resolution);
-  return groupByState(states.plateaus).map(({ engine, radio, disturbed, plateaus }) => {
-    const level = levelOf(plateaus, doubt.resolution);
-    const place = placeOf(recording, quantity);
-    return {
-      source: sourceOf(recording),
-      place,
-      engine,
-      radio,
-      value: level.value,
-      noise: Math.hypot(level.uncertainty, quantisation(log.samples.resolution) / Math.sqrt(plateaus.length)),
-      meter: recording.meter ?? recording.file,
-      gain: doubt.gain,
-      counts: doubt.counts,
-      session: sourceOf(recording),
-      moment: recording.concurrent === false ? sourceOf(recording) : null,
-      held: null,
-      drawnBy: recording.drawnBy ?? "set",
-      rfInto: recording.rfInto ?? null,
-      bypassed: recording.bypassed ?? [],
-      logged: true,
-      seesSource: seesSource(job, place),
-      disturbed,
-    };
-  });
+  return groupByState(seenPlateaus(states.plateaus, log.samples.gapSeconds)).map(
+    ({ engine, radio, disturbed, plateaus }) => {
+      const level = levelOf(plateaus, doubt.resolution);
+      const place = placeOf(recording, quantity);
+      return {
+        source: sourceOf(recording),
+        place,
+        engine,
+        radio,
+        value: level.value,
+        noise: Math.hypot(level.uncertainty, quantisation(log.samples.resolution) / Math.sqrt(plateaus.length)),
+        meter: recording.meter ?? recording.file,
+        gain: doubt.gain,
+        counts: doubt.counts,
+        session: sourceOf(recording),
+        moment: recording.concurrent === false ? sourceOf(recording) : null,
+        held: null,
+        drawnBy: recording.drawnBy ?? "set",
+        rfInto: recording.rfInto ?? null,
+        bypassed: recording.bypassed ?? [],
+        logged: true,
+        seesSource: seesSource(job, place),
+        disturbed,
+      };
+    },
+  );
+}
+
+/** A shift that took the meter over its range shows there only the moments of coming and going, which are no level. */
+function seenPlateaus(plateaus: readonly Plateau[], gapSeconds: Float64Array): Plateau[] {
+  const reach = 1;
+  return plateaus.filter(
+    ({ disturbance, startSeconds, endSeconds }) =>
+      disturbance !== "contact-break" ||
+      !gapSeconds.some((gap) => gap > startSeconds - reach && gap < endSeconds + reach),
+  );
 }
 
 const sourceOf = ({ file, column }: Recording): string => (column === undefined ? file : `${file}, column ${column}`);
