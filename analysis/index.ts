@@ -1,7 +1,10 @@
 /** The one door for api and web. */
+
+export { checkRecord, joined, type RecordCheck } from "./check-record.ts";
 export { type DiagnoseOptions, diagnose, diagnoseFiles } from "./diagnose.ts";
 export * from "./diagnosis.ts";
 export { DiagnosisSchema } from "./diagnosis-schema.ts";
+export { isPdf, type OpenedRecord, openRecord } from "./document/carried-job.ts";
 export {
   BrokenVolts,
   keyedState,
@@ -13,6 +16,7 @@ export {
   spanOf,
   staircase,
 } from "./document/profile-shape.ts";
+export { papers, type RecordStamp, recordUnits } from "./document/record-model.ts";
 export { type Caution, cautionsForReading, cautionsForRepair } from "./finding/caution.ts";
 export { checkProtection } from "./finding/protection.ts";
 export type * from "./job/job.ts";
@@ -27,6 +31,14 @@ export type * from "./log/sample.ts";
 export { dropLimitVolts, expectedDropVolts, isUndersized } from "./loop/expected-drop.ts";
 export { expectedParts } from "./loop/expected-part.ts";
 export { smallestConductor } from "./loop/smallest-conductor.ts";
+export {
+  filesOfJob,
+  makeRecordHtml,
+  makeRecordPdf,
+  type RecordChoice,
+  type Sha256,
+  stampOf,
+} from "./make-record.ts";
 export { causeWords, engineWords, kindWords, legWords, pointWords, radioWords, verdictWords } from "./plain-words.ts";
 export { Problem, type ProblemPlace } from "./problem.ts";
 export * from "./round-for-print.ts";

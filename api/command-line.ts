@@ -5,9 +5,11 @@
 import { parseArgs } from "node:util";
 import { Problem } from "../analysis/index.ts";
 import { diagnoseFolder } from "./diagnose-folder.ts";
+import { report, reportRequest, reportUsage } from "./report.ts";
 import { diagnosisText } from "./text/diagnosis-text.ts";
-import { pageInAscii, safe, showsUtf8 } from "./text/page.ts";
+import { pageInAscii, safe, showsUtf8, wrapped } from "./text/page.ts";
 import { startProgress } from "./text/progress.ts";
+import { verifyRecord, verifyUsage } from "./verify-record.ts";
 
 /** Exit statuses as `formats.md` section 2 says; 130 after Ctrl-C is the shell's custom. */
 const exitStatus = { allDiagnosed: 0, someNotDiagnosed: 1, badUsage: 2, interrupted: 130 } as const;
@@ -18,9 +20,17 @@ const help = `Finds which part of a 12 V supply circuit eats the volts, from met
 
 Usage
   ${usage}
+  npm run --silent diagnose -- report FOLDER_OR_ZIP --out RECORD.pdf
+      [--paper a4|letter] [--units metric|imperial] [--short] [--date DAY]
+  npm run --silent diagnose -- verify RECORD.pdf
 
-  FOLDER_OR_ZIP  a job folder (job.json and the meter logs that it names), or a
-                 zip of one; several are diagnosed one after the other
+  FOLDER_OR_ZIP  a job folder (job.json and the meter logs that it names), a zip
+                 of one, or a record made of one as a PDF; several are diagnosed
+                 one after the other
+  report         the customer's record: a PDF with the job inside it, or a page
+                 (RECORD.html); --short is page one alone, for the invoice
+  verify         whether what a record prints follows from the logs inside it
+                 (a folder named report or verify is given as ./report)
   --json         one JSON object a line instead of text, one line a folder, in
                  the order given; a folder that cannot be diagnosed has the line
                  {"folder": ..., "error": {"message", "file"?, "line"?, ...}}
@@ -33,15 +43,16 @@ What it prints for each round of measurements
   worst case; what was measured; checks of fuse and wire; before against after.
 
 Exit status
-  0  every folder was diagnosed
-  1  some folder could not be (why: on standard error, or in its JSON line)
+  0  every folder was diagnosed, the record is written, or all of it follows
+  1  some folder could not be (why: on standard error, or in its JSON line),
+     the record could not be written, or something in it does not follow
   2  not called as above
   130  interrupted with Ctrl-C
 
 Marks beyond ASCII are left out where LC_ALL, LC_CTYPE or LANG name a character
-set other than UTF-8. Nothing is written, and nothing leaves this machine. The
-program advises and the person decides: the maker's instructions, local codes
-and licensed practice come first.
+set other than UTF-8. Nothing but RECORD is written, and nothing leaves this
+machine. The program advises and the person decides: the maker's instructions,
+local codes and licensed practice come first.
 `;
 
 interface Asked {
@@ -95,15 +106,55 @@ function asProblem(error: unknown): Problem {
   );
 }
 
+/** What needs one file and gives one answer; a Problem is said in one sentence. */
+async function recordCommand(work: () => Promise<boolean>): Promise<number> {
+  try {
+    return (await work()) ? exitStatus.allDiagnosed : exitStatus.someNotDiagnosed;
+  } catch (error) {
+    process.stderr.write(`${safe(asProblem(error).message)}\n`);
+    return exitStatus.someNotDiagnosed;
+  }
+}
+
+async function reportCommand(words: string[]): Promise<number> {
+  let request: ReturnType<typeof reportRequest>;
+  try {
+    request = reportRequest(words, new Date().toISOString().slice(0, 10));
+  } catch (error) {
+    return badUsage((error as Error).message.split(/[.\n] /)[0]!, reportUsage);
+  }
+  return recordCommand(async () => {
+    await report(request);
+    return true;
+  });
+}
+
+async function verifyCommand(words: string[]): Promise<number> {
+  const [path] = words;
+  if (path === undefined || words.length > 1) return badUsage("there should be one record to verify", verifyUsage);
+  return recordCommand(async () => {
+    const { follows, lines } = await verifyRecord(path);
+    print(lines.flatMap((line) => wrapped(/^ */.exec(line)![0], line)));
+    return follows;
+  });
+}
+
+function badUsage(wrong: string, right: string): number {
+  process.stderr.write(`${safe(wrong)}\nUsage: ${right}\n`);
+  return exitStatus.badUsage;
+}
+
 async function main(words: string[]): Promise<number> {
+  const [first, ...rest] = words;
+  if (!words.includes("--help") && first === "report") return reportCommand(rest);
+  if (!words.includes("--help") && first === "verify") return verifyCommand(rest);
   const request = asked(words);
   if (request === "help") {
     process.stdout.write(help);
     return exitStatus.allDiagnosed;
   }
   if ("wrong" in request) {
-    process.stderr.write(`${safe(request.wrong)}\nUsage: ${usage}\n`);
-    return exitStatus.badUsage;
+    return badUsage(request.wrong, usage);
   }
   let status: number = exitStatus.allDiagnosed;
   for (const folder of request.folders) {

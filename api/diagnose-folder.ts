@@ -3,7 +3,7 @@
  */
 import { setImmediate } from "node:timers/promises";
 import { createLogReader, type Diagnosis, diagnose, type Job, type LogReading } from "../analysis/index.ts";
-import { type JobFolder, openJobFolder } from "./job-folder.ts";
+import { type JobFolder, openJobFolderOrRecord } from "./job-folder.ts";
 
 export type OnProgress = (share: number, what: string) => void;
 
@@ -18,7 +18,7 @@ export async function diagnoseFolder(
   path: string,
   onProgress: OnProgress,
 ): Promise<{ job: Job; diagnosis: Diagnosis }> {
-  return diagnoseOpened(path, openJobFolder(path), onProgress);
+  return diagnoseOpened(path, await openJobFolderOrRecord(path), onProgress);
 }
 
 /** @param name what the diagnosis calls the folder */

@@ -5,7 +5,7 @@
  */
 import { closeSync, openSync, readFileSync, readSync, realpathSync, type Stats, statSync } from "node:fs";
 import { join, resolve, sep } from "node:path";
-import { type Job, openZip, Problem, parseJob } from "../analysis/index.ts";
+import { isPdf, type Job, openRecord, openZip, Problem, parseJob, type ZippedFolder } from "../analysis/index.ts";
 
 export interface JobFolder {
   readonly job: Job;
@@ -30,7 +30,36 @@ export function openJobFolder(path: string): JobFolder {
   const stats = statOf(path);
   if (stats === null)
     throw new Problem("should be a job folder or a zip of one; there is nothing of this name", { file: path });
-  const files = stats.isDirectory() ? filesOfFolder(path) : filesOfZip(path, stats);
+  return jobFolderOf(stats.isDirectory() ? filesOfFolder(path) : filesOfZip(path, stats), path);
+}
+
+/**
+ * The same, and the job inside a record made as a PDF.
+ * @throws {Problem} as above, and where a PDF carries no job
+ */
+export async function openJobFolderOrRecord(path: string): Promise<JobFolder> {
+  const stats = statOf(path);
+  if (!stats?.isFile() || stats.size > largestZipBytes || !isPdf(firstBytes(path))) return openJobFolder(path);
+  const { folder } = await openRecord(readFileSync(path), path);
+  return jobFolderOf(filesOfZipped(folder), path);
+}
+
+function firstBytes(path: string): Uint8Array {
+  try {
+    const file = openSync(path, "r");
+    try {
+      const bytes = new Uint8Array(1024);
+      return bytes.subarray(0, readSync(file, bytes));
+    } finally {
+      closeSync(file);
+    }
+  } catch {
+    // What cannot be read here is named by whoever reads it whole.
+    return new Uint8Array();
+  }
+}
+
+function jobFolderOf(files: Files, path: string): JobFolder {
   const { job, warnings } = parseJob(textOf(files, path));
   for (const [index, { file }] of job.recordings.entries()) {
     try {
@@ -129,7 +158,10 @@ function filesOfZip(path: string, stats: Stats): Files {
       file: path,
     });
   }
-  const zip = openZip(readZip(path), path);
+  return filesOfZipped(openZip(readZip(path), path));
+}
+
+function filesOfZipped(zip: ZippedFolder): Files {
   const missing = (name: string): never => {
     throw new Problem("should be a log inside the zipped job folder; there is no such file in it", { file: name });
   };

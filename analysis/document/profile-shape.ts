@@ -14,6 +14,8 @@ export interface Slot {
   readonly item: LoopItem;
 }
 
+const noDrop = { value: 0, low: 0, high: 0, uncertainty: 0 };
+
 /**
  * The drops of one leg's parts made to agree with what the whole leg loses. Where no reading separates some parts, the
  * sum is known better than its parts: what they leave unexplained goes to the suspects, each by how likely it is.
@@ -25,7 +27,11 @@ export function adjusted(
   legDrop: Q,
   suspicion: ReadonlyMap<string, number>,
 ): Map<string, Q> {
-  const known = [...drops].flatMap(([id, drop]) => (drop ? [{ id, drop, share: suspicion.get(id) ?? 0 }] : []));
+  // A suspect that no reading separates has no drop of its own: it starts from nothing and gets its share of what is missing.
+  const known = [...drops].flatMap(([id, drop]) => {
+    const share = suspicion.get(id) ?? 0;
+    return drop ? [{ id, drop, share }] : share > 0 ? [{ id, drop: noDrop, share }] : [];
+  });
   const shares = known.reduce((sum, { share }) => sum + share, 0);
   const result = new Map(drops);
   if (!legDrop || shares === 0) return result;

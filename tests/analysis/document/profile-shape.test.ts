@@ -70,6 +70,23 @@ describe("profile", () => {
     expect(adjusted(parts, null, new Map([["lug", 1]]))).toEqual(parts);
   });
 
+  it("draws the step of a group that no reading separates, half at each of two like suspects", () => {
+    const parts = new Map<string, Q>([
+      ["lug", null],
+      ["fuse", null],
+      ["wire", q(0.1)],
+      ["body", null],
+    ]);
+    const suspects = new Map([
+      ["lug", 0.5],
+      ["fuse", 0.5],
+    ]);
+    const shared = adjusted(parts, q(0.9), suspects);
+    expect(shared.get("lug")!.value).toBeCloseTo(0.4, 12);
+    expect(shared.get("fuse")!.value).toBeCloseTo(0.4, 12);
+    expect(shared.get("body")).toBeNull();
+  });
+
   it("steps in ones, twos and fives", () => {
     expect([0.011, 0.03, 0.07, 0.2, 1].map(niceStep)).toEqual(
       [0.02, 0.05, 0.1, 0.2, 1].map((step) => expect.closeTo(step, 12)),

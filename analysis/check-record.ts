@@ -1,0 +1,152 @@
+/**
+ * Whether a record may be believed: every hash taken again, the job worked out again, the record made again,
+ * and what is printed held against what follows from the logs inside.
+ */
+
+import { type OpenedRecord, openRecord } from "./document/carried-job.ts";
+import { type PrintedPage, printedPages } from "./document/printed-text.ts";
+import { makeRecordPdf, type Sha256 } from "./make-record.ts";
+import { Problem } from "./problem.ts";
+
+export interface RecordCheck {
+  /** true: nothing in the file differs from what follows from the logs inside */
+  readonly follows: boolean;
+  /** what differs, in words; empty where `follows` */
+  readonly differences: readonly string[];
+  readonly programVersion: string;
+  readonly madeOn: string;
+  readonly files: number;
+}
+
+/** More differences than these are counted: one changed log moves many figures. */
+const mostNamed = 12;
+
+/**
+ * @param bytes a record as a PDF
+ * @param file what an error calls it
+ * @param programVersion of the program that checks
+ * @throws {Problem} where it is no record that can be opened
+ */
+export async function checkRecord(
+  bytes: Uint8Array,
+  file: string,
+  programVersion: string,
+  sha256: Sha256,
+): Promise<RecordCheck> {
+  const record = await openRecord(bytes, file);
+  const files = unpacked(record);
+  const differences = await hashDifferences(record, files, sha256);
+  const again = await madeAgain(record, files);
+  if (typeof again === "string") differences.push(again);
+  else if (!sameBytes(bytes, again))
+    differences.push(...(await pageDifferences(record, again, differences.length > 0)));
+  const { stamp } = record;
+  if (differences.length > 0 && stamp.programVersion !== programVersion) {
+    differences.push(
+      `the record was made by version ${stamp.programVersion} and is checked by ${programVersion}, which may word or weigh things otherwise`,
+    );
+  }
+  return {
+    follows: differences.length === 0,
+    differences: shortened(differences),
+    programVersion: stamp.programVersion,
+    madeOn: stamp.madeOn,
+    files: files.size,
+  };
+}
+
+/** Every file of the job inside, whole. */
+function unpacked({ folder }: OpenedRecord): Map<string, Uint8Array> {
+  return new Map(folder.names.map((name) => [name, joined([...(folder.read(name) ?? [])])]));
+}
+
+/** One array of all pieces, in their order. */
+export function joined(pieces: readonly Uint8Array[]): Uint8Array {
+  const whole = new Uint8Array(pieces.reduce((sum, piece) => sum + piece.length, 0));
+  let at = 0;
+  for (const piece of pieces) {
+    whole.set(piece, at);
+    at += piece.length;
+  }
+  return whole;
+}
+
+async function hashDifferences(
+  { stamp }: OpenedRecord,
+  files: ReadonlyMap<string, Uint8Array>,
+  sha256: Sha256,
+): Promise<string[]> {
+  const found: string[] = [];
+  for (const [name, hash] of Object.entries(stamp.hashes)) {
+    const bytes = files.get(name);
+    if (!bytes) found.push(`${name}: the record rests on this file, and it is not inside`);
+    else if ((await sha256(bytes)) !== hash)
+      found.push(`${name}: was changed after the record was made; its hash is another`);
+  }
+  for (const name of files.keys()) {
+    if (!Object.hasOwn(stamp.hashes, name)) found.push(`${name}: lies inside, and the record does not name it`);
+  }
+  return found;
+}
+
+async function madeAgain(
+  { stamp }: OpenedRecord,
+  files: ReadonlyMap<string, Uint8Array>,
+): Promise<Uint8Array | string> {
+  try {
+    return await makeRecordPdf(files, stamp);
+  } catch (error) {
+    if (error instanceof Problem) return `the job inside cannot be worked out again: ${error.message}`;
+    throw error;
+  }
+}
+
+const sameBytes = (a: Uint8Array, b: Uint8Array): boolean =>
+  a.length === b.length && a.every((byte, index) => byte === b[index]);
+
+/** @param known whether something is named already, so that a difference nobody can see needs no word of its own */
+async function pageDifferences(record: OpenedRecord, again: Uint8Array, known: boolean): Promise<string[]> {
+  const { pdf } = await openRecord(again, "the record made again");
+  const printed = await printedPages(record.pdf);
+  const following = await printedPages(pdf);
+  const found = [
+    ...(printed.length === following.length
+      ? []
+      : [`the record has ${printed.length} pages; ${following.length} follow from the logs`]),
+    ...printed.flatMap((page, index) => onPage(index + 1, page, following[index])),
+  ];
+  if (found.length > 0 || known) return found;
+  return ["the text follows from the logs, but the file was changed elsewhere (its fonts, notes or other parts)"];
+}
+
+function onPage(number: number, printed: PrintedPage, following: PrintedPage | undefined): string[] {
+  if (!following || printed.drawn === following.drawn) return [];
+  const strange = without(printed.pieces, following.pieces);
+  const missing = without(following.pieces, printed.pieces);
+  if (strange.length + missing.length === 0)
+    return [`page ${number}: the drawing is not the one that follows from the logs`];
+  const count = Math.max(strange.length, missing.length);
+  return Array.from({ length: count }, (_, index) => {
+    const [is, should] = [strange[index], missing[index]];
+    if (is === undefined) return `page ${number}: '${should}' follows from the logs and is not printed`;
+    return should === undefined
+      ? `page ${number}: '${is}' is printed and does not follow from the logs`
+      : `page ${number}: '${is}' is printed; '${should}' follows from the logs`;
+  });
+}
+
+/** Entries of a list that the other has not, counted as often as they stand. */
+function without(list: readonly string[], other: readonly string[]): string[] {
+  const left = new Map<string, number>();
+  for (const entry of other) left.set(entry, (left.get(entry) ?? 0) + 1);
+  return list.filter((entry) => {
+    const count = left.get(entry) ?? 0;
+    left.set(entry, count - 1);
+    return count <= 0;
+  });
+}
+
+const shortened = (differences: readonly string[]): string[] =>
+  differences.length <= mostNamed
+    ? [...differences]
+    : [...differences.slice(0, mostNamed), `and ${differences.length - mostNamed} more differences`];

@@ -1,0 +1,46 @@
+/** The shape of the customer's record: sections of paragraphs, lists, tables and the picture, and the stamp it is made with. */
+import type { ProfilePicture } from "./profile-picture.ts";
+
+export type Block =
+  | { readonly kind: "paragraph"; readonly text: string }
+  | { readonly kind: "list"; readonly items: readonly string[] }
+  | {
+      readonly kind: "table";
+      readonly head: readonly string[];
+      readonly rows: readonly (readonly string[])[];
+      /** share of the width, by column */
+      readonly shares: readonly number[];
+    }
+  | { readonly kind: "profile"; readonly picture: ProfilePicture; readonly caption: string };
+
+export interface Section {
+  readonly heading: string;
+  readonly blocks: readonly Block[];
+}
+
+export interface RecordDocument {
+  readonly kind: string;
+  readonly title: string;
+  /** name and value: whose, what, when */
+  readonly facts: readonly (readonly [string, string])[];
+  /** page one: what a customer reads, and all that the short form holds */
+  readonly front: readonly Section[];
+  readonly rest: readonly Section[];
+  readonly footer: string;
+}
+
+export const papers = ["a4", "letter"] as const;
+export const recordUnits = ["metric", "imperial"] as const;
+
+/** What stands on the record beside the job; kept inside the PDF, so that it can be made again. */
+export interface RecordStamp {
+  readonly format: "record/1";
+  readonly programVersion: string;
+  /** day on which the record was made, as '2026-11-25' */
+  readonly madeOn: string;
+  readonly paper: (typeof papers)[number];
+  readonly units: (typeof recordUnits)[number];
+  readonly form: "full" | "short";
+  /** lower-case hex SHA-256 of each file of the job folder */
+  readonly hashes: Readonly<Record<string, string>>;
+}
