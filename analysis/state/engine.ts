@@ -143,16 +143,16 @@ function transitions(given: EngineCase, k: number): number[][] {
   ];
 }
 
-/** Volts gained over the last few seconds before stretch k and the first few of it: a charging source takes a moment to come up. */
+/** Volts gained as stretch k begins, and soon after where they rise: a charging source takes a moment to come up, and none to stop. */
 function changeAt(given: EngineCase, k: number): Volts {
-  const reach: Seconds = 6;
+  const reach: Seconds = 1.5;
   let before = Number.NaN;
   for (let i = k - 1; i >= 0 && Number.isNaN(before); i--) before = given.idleVolts[i]!;
   let after = given.idleVolts[k]!;
   for (let i = k + 1; i < given.starts.length && given.starts[i]! < given.starts[k]! + reach; i++) {
     const volts = given.idleVolts[i]!;
     if (Number.isNaN(volts)) continue;
-    if (Number.isNaN(after) || Math.abs(volts - before) > Math.abs(after - before)) after = volts;
+    if (Number.isNaN(after) || volts > Math.max(after, before)) after = volts;
   }
   return Number.isNaN(after - before) ? 0 : after - before;
 }

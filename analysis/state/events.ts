@@ -38,7 +38,7 @@ function eventsAt(judged: Judgement, k: number): Omit<LogEvent, "seconds">[] {
 
 function addEngine(judged: Judgement, k: number, add: (kind: EventKind, more?: Partial<LogEvent>) => void): void {
   const crank = judged.cranks.find((each) => each.last === k - 1);
-  const before = judged.engine[k - 1];
+  const before = lastKnown(judged.engine, k - 1);
   const now = judged.engine[k];
   if (crank !== undefined && now === "running") add("engine-start", { lowestVolts: crank.lowestVolts });
   else if (before === "off" && now === "running") add("engine-start");
@@ -46,3 +46,9 @@ function addEngine(judged: Judgement, k: number, add: (kind: EventKind, more?: P
 }
 
 const startsCrank = (judged: Judgement, k: number): boolean => judged.cranks.some((crank) => crank.first === k);
+
+/** The state before a stretch, undecided ones passed over: they end where the evidence does. */
+function lastKnown(engine: Judgement["engine"], from: number): Judgement["engine"][number] {
+  for (let k = from; k >= 0; k--) if (engine[k] !== null) return engine[k]!;
+  return null;
+}

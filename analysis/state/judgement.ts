@@ -216,7 +216,7 @@ const crankShows: Volts = 0.4;
 function deniesCrank({ log }: ClockedLog, stretches: readonly Stretch[], i: number, { first, last }: Crank): boolean {
   const seconds = stretches[last]!.end - stretches[first]!.start;
   const before = stretches[Math.max(first - 1, 0)]!.looks[i]!.level;
-  if (log.movement.sight !== "battery" || seconds < 2 * log.samples.intervalSeconds) return false;
+  if (log.movement.sight !== "battery" || seconds < log.samples.intervalSeconds) return false;
   const during = stretches.slice(first, last + 1).map((stretch) => stretch.looks[i]!.level * log.movement.polarity);
   return Math.min(...during) > before * log.movement.polarity - crankShows;
 }
