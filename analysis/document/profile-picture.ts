@@ -93,9 +93,22 @@ export function profilePicture(job: Job, { rounds }: Diagnosis): ProfilePicture 
       ...(now ? stairMarks(now, spans, y, { width: 2, grey: 0, dashed: false }) : []),
       ...nameMarks(job, slots, spans),
       ...keyMarks(first?.round, last?.round),
-    ],
+    ].map(rounded),
   };
 }
+
+/**
+ * To a hundredth of a point: the last bit of a logarithm is not the same in every engine, and a record made in one
+ * is made again, byte for byte, in another.
+ */
+function rounded(mark: Mark): Mark {
+  if (mark.kind === "line") return { ...mark, points: mark.points.map(([x, y]) => [hundredth(x), hundredth(y)]) };
+  if (mark.kind === "text") return { ...mark, x: hundredth(mark.x), y: hundredth(mark.y) };
+  const { x, y, width, height } = mark;
+  return { ...mark, x: hundredth(x), y: hundredth(y), width: hundredth(width), height: hundredth(height) };
+}
+
+const hundredth = (value: number) => Math.round(value * 100) / 100;
 
 /** What sound parts would take, at the current measured last, or the declared one. */
 function expectedDrops(job: Job, round: string | undefined, amps: number | undefined): Map<string, Q> {

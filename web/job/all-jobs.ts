@@ -67,7 +67,7 @@ export async function restoreJob(id: string): Promise<void> {
 /** Files given on the first screen: job folders are opened, anything else is a log for a job of its own. */
 export async function takeFiles(given: readonly File[]): Promise<void> {
   importTroubles.value = [];
-  const zips = given.filter((file) => /\.zip$/i.test(file.name));
+  const zips = given.filter((file) => /\.(zip|pdf)$/i.test(file.name));
   const loose = given.filter((file) => !zips.includes(file));
   for (const zip of zips) await importFolder([zip]);
   if (loose.some((file) => file.name === "job.json")) await importFolder(loose);

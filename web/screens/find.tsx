@@ -27,6 +27,7 @@ import { Verdict } from "../pieces/verdict.tsx";
 import { addressOf } from "../routes.ts";
 import { FiguresTable, StatesTable } from "./figures-table.tsx";
 import { FindProfile } from "./find-profile.tsx";
+import { RecordCard } from "./record-card.tsx";
 import { RoundComparison } from "./round-comparison.tsx";
 
 export function FindScreen() {
@@ -66,6 +67,7 @@ export function FindScreen() {
         </button>
       )}
       {found?.comparison && <RoundComparison document={document} comparison={found.comparison} />}
+      {round && <RecordCard />}
     </>
   );
 }

@@ -1,8 +1,9 @@
 /** The worker that diagnoses. It has nothing else to do, so that a long diagnosis holds up no log and no trace, and can be stopped. */
 import { expose } from "comlink";
+import { makeRecord } from "../record/make-record.ts";
 import { diagnoseJob } from "./diagnose-job.ts";
 
-const analyst = { diagnoseJob };
+const analyst = { diagnoseJob, makeRecord };
 export type Analyst = typeof analyst;
 
 expose(analyst);
