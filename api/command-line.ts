@@ -163,7 +163,6 @@ async function main(words: string[]): Promise<number> {
   return status;
 }
 
-process.once("SIGINT", () => process.exit(exitStatus.interrupted));
 // A reader that has seen enough (`| head`) closes the pipe: nothing is wrong, and there is nobody to tell.
 process.stdout.on("error", (error: NodeJS.ErrnoException) => {
   process.exit(error.code === "EPIPE" ? exitStatus.allDiagnosed : exitStatus.someNotDiagnosed);
