@@ -71,8 +71,9 @@ function drawHead(sheet: Sheet, { kind, title, facts }: RecordDocument): void {
 }
 
 function drawSection(sheet: Sheet, { heading, blocks }: Section): void {
-  // A heading alone at the foot of a page belongs to nothing: it goes over with the first lines under it.
-  room(sheet, 90);
+  // A heading alone at the foot of a page belongs to nothing: it goes over with the first lines, or the picture, under it.
+  const [first] = blocks;
+  room(sheet, first?.kind === "profile" ? leastScale * first.picture.height + besidePicture : 90);
   sheet.y += 7;
   paragraph(sheet, heading, { face: "bold", size: 12, tag: "H2", after: 3 });
   for (const block of blocks) drawBlock(sheet, block);
@@ -199,9 +200,15 @@ function rule(sheet: Sheet, thickness: number, grey: number): void {
   );
 }
 
+/** The picture shrinks to what is left of its page, down to this; below it, its words could not be read. */
+const leastScale = 0.7;
+const captionRoom = 30;
+/** its heading and its caption, in points */
+const besidePicture = 30 + captionRoom;
+
 function drawPicture(sheet: Sheet, picture: ProfilePicture, words: string): void {
-  const scale = Math.min(1, textWidth(sheet) / picture.width);
-  room(sheet, picture.height * scale + 20);
+  const left = sheet.size[1] - margin - footerRoom - sheet.y - captionRoom;
+  const scale = Math.max(leastScale, Math.min(1, textWidth(sheet) / picture.width, left / picture.height));
   const top = sheet.y;
   sheet.tags.tagged(
     "Figure",

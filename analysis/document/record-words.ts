@@ -35,7 +35,7 @@ export const words = {
     "Volts lost along the circuit while keyed, from battery + (left) through the set to battery − (right); each step down is what one part takes. The set's own volts are cut out at the gap.",
   coverage: "± and ranges hold 95 %.",
   followed:
-    "The job with every log is kept inside this PDF. Loopwalk opens it, works everything out again and says whether the printed figures follow from the logs.",
+    "The PDF of this record carries the job with every log. Loopwalk opens it, works everything out again and says whether the printed figures follow from the logs.",
   limits: [
     "This record says what was measured on this vehicle or boat at the time of the logs, with the meters named; it is no promise for joints that loosen or corrode later.",
     "Dips shorter than the interval of a log can have passed unseen.",

@@ -69,7 +69,12 @@ export async function loadFaces(lib: typeof import("pdf-lib"), pdf: PDFDocument)
   return { runs, width, wrapped };
 }
 
+/** Letters whose stroke is no accent to Unicode: set as the letter without it. */
+const stroked = new Map(Object.entries({ Ł: "L", ł: "l", Đ: "D", đ: "d", Ħ: "H", ħ: "h", Ŧ: "T", ŧ: "t", ı: "i" }));
+
 function withoutAccent(mark: string, holds: (mark: string) => boolean): string {
+  const plain = stroked.get(mark);
+  if (plain !== undefined) return plain;
   const known = mark === "\u2126" ? "\u03a9" : mark === "\u03a9" ? "\u2126" : mark;
   if (holds(known)) return known;
   const letters = [...mark.normalize("NFKD").replace(/\p{M}/gu, "")].filter(holds).join("");
