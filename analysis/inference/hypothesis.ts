@@ -6,7 +6,7 @@
 import { cumulativeStdNormalProbability } from "simple-statistics";
 import type { Cause } from "../diagnosis.ts";
 import type { Job, Part } from "../job/job.ts";
-import { legOf, partsOf } from "../job/route.ts";
+import { legOf, partsOf, routeBetween } from "../job/route.ts";
 import { isUndersized } from "../loop/expected-drop.ts";
 import { expectedParts } from "../loop/expected-part.ts";
 import type { Reading } from "../reading/reading.ts";
@@ -113,9 +113,17 @@ function placelessCauses(job: Job, readings: readonly Reading[]): Cause[] {
     ["no-charging", running && job.source.kind !== "isolated-battery"],
     ["overcharging", running],
     ["excess-load-current", keyed && job.load.transmitAmps !== undefined],
-    ["stray-return", keyed && strayParts(job).length > 0],
+    ["stray-return", strayParts(job).length > 0 && readings.some((reading) => tellsOfReturn(job, reading))],
   ];
   return possible.filter(([, can]) => can).map(([cause]) => cause);
+}
+
+/** A clamp on the return leg or a drop along it, keyed: without one nothing tells what comes back. */
+function tellsOfReturn(job: Job, { radio, place, seesSource }: Reading): boolean {
+  if (radio !== "transmit" || seesSource) return false;
+  const passed =
+    place.quantity === "amps" ? [place.through] : routeBetween(job, place.from, place.to).parts.map(({ id }) => id);
+  return passed.some((id) => legOf(job, id) === "return");
 }
 
 /** Indices of the return leg's parts up to and with the chassis, or of the whole leg where there is none. */
