@@ -52,7 +52,7 @@ export function diagnose(
     folder,
     title: job.title,
     rounds: rounds.map(({ diagnosis }) => diagnosis),
-    comparison: first !== undefined && last !== undefined && first !== last ? compareRounds(first, last) : null,
+    comparison: first !== undefined && last !== undefined && first !== last ? compareRounds(job, first, last) : null,
   };
 }
 

@@ -2,101 +2,77 @@
  * Round against round: what each part's ohms did, what the load gained, and whether the repair held.
  * Goes in: two rounds with their belief. Comes out: the comparison of `formats.md`.
  */
+import { sampleStandardDeviation } from "simple-statistics";
 import type { Comparison, Q, RoundDiagnosis } from "../diagnosis.ts";
-import { type DrawnBelief, keyedCondition } from "../finding/figures.ts";
+import { type DrawnBelief, summary } from "../finding/figures.ts";
+import type { EngineState, Job } from "../job/job.ts";
+import { partsChanged } from "../job/round.ts";
+import { partsOf, routeBetween } from "../job/route.ts";
 import { quantity, type UncertainQuantity } from "../uncertain.ts";
+import { believeBoth } from "./joint-belief.ts";
+import { drawBoth, type JointDraw, solvedKeyed } from "./joint-draw.ts";
+import { partChanges } from "./part-change.ts";
+import { repairHeld } from "./repair-held.ts";
 
 export interface RoundBelief {
   readonly diagnosis: RoundDiagnosis;
   readonly drawn: DrawnBelief;
 }
 
-/** A mended fault is one that is hardly believed any more. */
-const mendedProbability = 0.2;
-
-export function compareRounds(before: RoundBelief, after: RoundBelief): Comparison {
-  const volts = { before: keyedLoadVolts(before), after: keyedLoadVolts(after) };
+/** @param declared the job as first declared: it says what was changed between the rounds */
+export function compareRounds(declared: Job, before: RoundBelief, after: RoundBelief): Comparison {
+  const posteriors = [before.drawn.posterior, after.drawn.posterior] as const;
+  const [from, to] = [before.diagnosis.round, after.diagnosis.round];
+  const changed = partsChanged(declared, from, to);
+  const indices = partsOf(declared).flatMap(({ id }, index) => (changed.includes(id) ? [index] : []));
+  const draws = drawBoth(believeBoth(...posteriors, new Set(indices)));
   return {
-    from: before.diagnosis.round,
-    to: after.diagnosis.round,
-    loadVoltsGained:
-      volts.before === null || volts.after === null
-        ? null
-        : quantity(
-            volts.after.value - volts.before.value,
-            Math.hypot(volts.after.uncertainty, volts.before.uncertainty),
-          ),
-    parts: partChanges(before, after),
-    repairHeld: repairHeld(before.diagnosis, after.diagnosis),
+    from,
+    to,
+    loadVoltsGained: loadVoltsGained(before, after, draws),
+    parts: partChanges(before.diagnosis.parts, after.diagnosis.parts, draws),
+    repairHeld: repairHeld(...posteriors, draws),
   };
 }
 
-/** The load's volts keyed, in the state that both rounds are quoted in. */
-function keyedLoadVolts({ diagnosis, drawn }: RoundBelief): UncertainQuantity | null {
-  const { engine } = keyedCondition(drawn);
-  return diagnosis.states.find((state) => state.engine === engine && state.radio === "transmit")?.loadVolts ?? null;
-}
-
-function partChanges(before: RoundBelief, after: RoundBelief): Comparison["parts"] {
-  const ohmsBefore = before.diagnosis.parts;
-  return after.diagnosis.parts.flatMap((part) => {
-    const index = ohmsBefore.findIndex(({ id }) => id === part.id);
-    if (index < 0) return [];
-    const now = after.diagnosis.parts.indexOf(part);
-    return [
-      {
-        id: part.id,
-        ohmsBefore: ohmsBefore[index]!.ohms,
-        ohmsAfter: part.ohms,
-        changeIsReal: changeIsReal(partOhms(before, index), partOhms(after, now)),
-      },
-    ];
-  });
-}
-
-const partOhms = ({ drawn }: RoundBelief, index: number): number[] =>
-  drawn.after.map((draw) => draw.belief.model.partOhms(draw.values, false)[index]!);
-
-/** Twice the excess of the likelier direction over one half: 0 where up and down are as likely, 1 where one is certain. */
-function changeIsReal(before: readonly number[], after: readonly number[]): number {
-  const sorted = Float64Array.from(before).sort();
-  const lower = after.reduce((sum, ohms) => sum + shareAbove(sorted, ohms), 0) / after.length;
-  return Math.abs(2 * lower - 1);
-}
-
-function shareAbove(sorted: Float64Array, value: number): number {
-  let low = 0;
-  let high = sorted.length;
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if (sorted[middle]! > value) high = middle;
-    else low = middle + 1;
-  }
-  return (sorted.length - low) / sorted.length;
+/** Keyed, in a state that was measured in both rounds, engine off where there is a choice; as the battery was each time. */
+function loadVoltsGained(before: RoundBelief, after: RoundBelief, draws: readonly JointDraw[]): Q {
+  const isRead = ({ diagnosis }: RoundBelief, engine: EngineState) =>
+    diagnosis.states.some((state) => state.engine === engine && state.radio === "transmit" && state.loadVolts !== null);
+  const engine = (["off", "running"] as const).find((one) => isRead(before, one) && isRead(after, one));
+  if (engine === undefined) return null;
+  const gained = draws.map(
+    (draw) => solvedKeyed(draw.after, engine).loadVolts - solvedKeyed(draw.before, engine).loadVolts,
+  );
+  return widened(summary(gained), Math.hypot(keyingDoubt(before, engine), keyingDoubt(after, engine)));
 }
 
 /**
- * The fault is hardly believed any more, and the load has what the repair was forecast to give, the battery's own
- * volts allowed for. Null where nothing was forecast or the load was not read again.
+ * Doubt in a round's keyed level as one of the battery's: it sags and recovers from keying to keying, which leaves the
+ * drops of that round alone (so the readings hardly count it) and differs from visit to visit.
+ * @returns volts: standard error of the mean over the steady keyed stretches of the log in which they differ most
  */
-function repairHeld(before: RoundDiagnosis, after: RoundDiagnosis): boolean | null {
-  const fault = before.findings[0];
-  const forecast = fault?.afterRepair.loadVolts ?? null;
-  const offKeyed = ({ states }: RoundDiagnosis) =>
-    states.find(({ engine, radio }) => engine === "off" && radio === "transmit");
-  const now = offKeyed(after);
-  if (before.verdict !== "fault" || fault === undefined || !now?.loadVolts || forecast === null) return null;
-  const still = after.findings
-    .filter(
-      ({ cause, parts }) =>
-        cause === fault.cause && (parts.length === 0 || parts.some((id) => fault.parts.includes(id))),
-    )
-    .reduce((sum, { probability }) => sum + probability, 0);
-  const shift = batteryShift(offKeyed(before)?.batteryVolts ?? null, now.batteryVolts);
-  const low = forecast.low + shift - 2 * now.loadVolts.uncertainty;
-  return still < mendedProbability && now.loadVolts.value >= low;
+function keyingDoubt({ diagnosis, drawn }: RoundBelief, engine: EngineState): number {
+  const { job } = drawn.posterior.setting;
+  const recordings = job.recordings.filter(({ round }) => round === diagnosis.round);
+  const doubts = diagnosis.recordings.map(({ plateaus }, index) => {
+    const { from, to } = recordings[index]!;
+    if (from === undefined || to === undefined || !routeBetween(job, from, to).throughLoad) return 0;
+    const levels = plateaus
+      .filter((one) => one.engine === engine && one.radio === "transmit")
+      .map(({ value }) => value);
+    return levels.length < 2 ? 0 : sampleStandardDeviation(levels) / Math.sqrt(levels.length);
+  });
+  return Math.max(0, ...doubts);
 }
 
-/** How much higher the battery stood the second time, where both are known. */
-const batteryShift = (before: Q, after: Q): number =>
-  before === null || after === null ? 0 : after.value - before.value;
+/** The same figure with a further doubt that is independent of it. */
+function widened({ value, low, high, uncertainty }: UncertainQuantity, doubt: number): UncertainQuantity {
+  const { low: beside } = quantity(0, doubt);
+  return {
+    value,
+    low: value - Math.hypot(value - low, beside),
+    high: value + Math.hypot(high - value, beside),
+    uncertainty: Math.hypot(uncertainty, doubt),
+  };
+}

@@ -4,9 +4,13 @@
 import type { Q, RoundDiagnosis } from "../diagnosis.ts";
 import { solveCircuit } from "../inference/circuit.ts";
 import type { Draw } from "../inference/draw.ts";
+import * as prior from "../inference/prior.ts";
+import { seededNormal } from "../inference/seeded-normal.ts";
 import { expectedTransmitAmps } from "../inference/transmit-amps.ts";
+import type { Job } from "../job/job.ts";
 import { partsOf } from "../job/route.ts";
-import { assumedAmbientCelsius } from "../loop/expected-part.ts";
+import { assumedAmbientCelsius, expectedParts } from "../loop/expected-part.ts";
+import { awgField, rewired, smallestConductor } from "../loop/smallest-conductor.ts";
 import { resistivityAt } from "../loop/wire.ts";
 import type { Candidate } from "./candidate.ts";
 import { type DrawnBelief, offKeyed, summary } from "./figures.ts";
@@ -70,11 +74,54 @@ export function loadVoltsAfterRepair(drawn: DrawnBelief, candidate: Candidate): 
   if (!offSourceRead(drawn)) return null;
   const with_ = drawn.after.filter((draw) => candidate.beliefs.includes(draw.belief));
   if (with_.length < 20) return null;
+  if (candidate.cause === "undersized-run") return rewiredLoadVolts(drawn, with_);
+  const battery = soundBatteries(drawn.posterior.setting.job);
   return summary(
     with_.map((draw) => {
       const { model, hypothesis } = draw.belief;
       const mended = hypothesis.faults.flatMap((fault, index) => (candidate.matches(fault) ? [index] : []));
-      return model.solveMended(draw.values, offKeyed(drawn), mended).loadVolts;
+      const { loadVolts, amps } = model.solveMended(draw.values, offKeyed(drawn), mended);
+      const { moreVolts, moreOhms } = battery();
+      if (candidate.cause === "low-charge") return loadVolts + moreVolts;
+      return candidate.cause === "weak-battery" ? loadVolts - amps * moreOhms : loadVolts;
+    }),
+  );
+}
+
+/** How far sound batteries lie from the middle of their kind, which is what a mended one is taken to be; seeded. */
+function soundBatteries(job: Job): () => { moreVolts: number; moreOhms: number } {
+  const normal = seededNormal(batterySeed);
+  const middleVolts = prior.restedLeadVolts.mean;
+  const { mean, deviation } = job.battery.type === "lithium" ? prior.restedLithiumVolts : prior.restedLeadVolts;
+  const { median, spread } = prior.soundSourceOhms;
+  return () => ({
+    moreVolts: mean + deviation * normal() - middleVolts,
+    moreOhms: median * Math.expm1(spread * normal()),
+  });
+}
+
+const batterySeed = 12;
+
+/** What a run too light for its load gives once it has the smallest conductor that keeps the limit; null where none does. */
+function rewiredLoadVolts(drawn: DrawnBelief, draws: readonly Draw[]): Q {
+  const { job, expected, isWire } = drawn.posterior.setting;
+  const size = smallestConductor(job);
+  const usesGauges = partsOf(job).some((part) => part.part === "wire" && part.awg !== undefined);
+  const sizes = [
+    size?.awg ? { awg: awgField(size.awg) } : null,
+    size?.squareMillimetres ? { squareMillimetres: size.squareMillimetres } : null,
+  ];
+  const chosen = usesGauges ? (sizes[0] ?? sizes[1]) : (sizes[1] ?? sizes[0]);
+  if (!chosen) return null;
+  const heavier = expectedParts(rewired(job, chosen));
+  return summary(
+    draws.map(({ belief, values }) => {
+      const rewiredValues = values.slice();
+      // A part's unknown is its own ohms; what is odd about this vehicle's lengths stays with its new wires.
+      isWire.forEach((is, part) => {
+        if (is) rewiredValues[part]! *= heavier[part]!.ohms / expected[part]!.ohms;
+      });
+      return belief.model.solve(rewiredValues, offKeyed(drawn)).loadVolts;
     }),
   );
 }

@@ -45,6 +45,15 @@ export function jobInRound(job: Job, round: string): Job {
   return { ...job, loop };
 }
 
+/** Ids of the parts that were changed after one round was measured and before or in a later one. */
+export function partsChanged(job: Job, after: string, upTo: string): string[] {
+  const order = allRounds(job);
+  const between = order.slice(order.indexOf(after) + 1, order.indexOf(upTo) + 1);
+  return job.rounds
+    .filter(({ round }) => between.includes(round))
+    .flatMap(({ changed }) => (changed ?? []).map(({ id }) => id));
+}
+
 const sizeFields = ["awg", "squareMillimetres"];
 /** What a part's expected ohms follow from: once one of them is changed, ohms written down for the old part no longer hold. */
 const ohmsFollowFrom = ["part", "style", "metres", "material", "ratingAmps", "gaugeSystem", ...sizeFields];

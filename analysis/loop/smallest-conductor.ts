@@ -50,14 +50,14 @@ export function smallestConductor(job: Job): SmallestConductor | null {
 }
 
 /** The job with every wire replaced by new copper of one size, of known length. */
-function rewired(job: Job, size: Pick<Wire, "awg" | "squareMillimetres">): Job {
+export function rewired(job: Job, size: Pick<Wire, "awg" | "squareMillimetres">): Job {
   const loop = job.loop.map((item) =>
     isPart(item) && item.part === "wire" ? { part: item.part, id: item.id, metres: item.metres, ...size } : item,
   );
   return { ...job, loop };
 }
 
-const awgField = (gauge: StandardGauge): Wire["awg"] =>
+export const awgField = (gauge: StandardGauge): Wire["awg"] =>
   gauge === "1/0" || gauge === "2/0" || gauge === "3/0" || gauge === "4/0" ? gauge : Number(gauge);
 
 /**

@@ -1,0 +1,184 @@
+/**
+ * Belief over two rounds at once: what was wrong, what is wrong now, and which parts have changed between.
+ * Goes in: each round's own belief. Comes out: pairs of hypotheses, fitted together over what is the same thing in both.
+ */
+import type { Hypothesis } from "../inference/hypothesis.ts";
+import { fitLaplace, type LaplaceFit } from "../inference/laplace.ts";
+import { solveLowerInPlace } from "../inference/linear-algebra.ts";
+import type { Belief, Posterior } from "../inference/posterior.ts";
+import { readingTail } from "../inference/prior.ts";
+import { type Changes, sameFault, tiesOf } from "./same-thing.ts";
+import { startOfTied, type TiedRounds, tiedRounds } from "./tied-rounds.ts";
+
+export interface JointBelief {
+  readonly before: Belief;
+  readonly after: Belief;
+  readonly changes: Changes;
+  /** of the changed parts, those that were mended or are said to have been changed, by index */
+  readonly renewed: ReadonlySet<number>;
+  readonly rounds: TiedRounds;
+  readonly fit: LaplaceFit;
+  /** 0 to 1; over all joint beliefs they sum to 1 */
+  readonly probability: number;
+}
+
+/** What happens between two visits, before anything is measured; from memory. */
+const mendedShare = 0.5;
+const newFaultShare = 0.1;
+/** of the faults that are still there, those that have grown or were half mended */
+const otherSizeShare = 0.25;
+/** of the parts that are not at fault and not said to be changed: remade or worked loose all the same, a wire rarely */
+const touchedShare = { joint: 0.01, other: 0.002 } as const;
+
+/** Pairs this far behind the best in ln probability, and those past the first so many, are not fitted. */
+const hopelessLead = 7;
+const mostPairs = 40;
+/** A pair this likely is also looked at with one part changed that its hypotheses do not name. */
+const worthVarying = 0.01;
+/** Posterior odds by a quick estimate from which on that is fitted. */
+const worthFitting = 0.03;
+
+type Weighed = Omit<JointBelief, "probability"> & { readonly logWeight: number };
+interface Pair {
+  readonly before: Belief;
+  readonly after: Belief;
+  readonly logPrior: number;
+}
+
+/** @param changed parts that the job says were changed between the rounds, by index */
+export function believeBoth(before: Posterior, after: Posterior, changed: ReadonlySet<number>): JointBelief[] {
+  const weighed = likelyPairs(before, after).flatMap((pair) => sizeVariants(pair).map((one) => weigh(one, changed)));
+  const most = Math.max(...weighed.map(({ logWeight }) => logWeight));
+  const varied = weighed
+    .filter(({ logWeight }) => logWeight > most + Math.log(worthVarying))
+    .flatMap((one) => touchedVariants(one));
+  return normalise([...weighed, ...varied]);
+}
+
+function normalise(weighed: readonly Weighed[]): JointBelief[] {
+  const most = Math.max(...weighed.map(({ logWeight }) => logWeight));
+  const total = weighed.reduce((sum, { logWeight }) => sum + Math.exp(logWeight - most), 0);
+  return weighed
+    .map(({ logWeight, ...joint }) => ({ ...joint, probability: Math.exp(logWeight - most) / total }))
+    .sort((a, b) => b.probability - a.probability);
+}
+
+/** Pairs by what each round says alone and by how one leads to the other. */
+function likelyPairs(before: Posterior, after: Posterior): Pair[] {
+  const lead = (belief: Belief) => Math.log(belief.probability / belief.priorProbability);
+  const weights = faultWeights(after);
+  const pairs = before.beliefs
+    .filter(({ probability }) => probability > Math.exp(-hopelessLead) * before.beliefs[0]!.probability)
+    .flatMap((was) =>
+      after.beliefs.map((is) => {
+        const logPrior = Math.log(was.priorProbability) + logTransition(was.hypothesis, is.hypothesis, weights);
+        return { before: was, after: is, logPrior, logWeight: logPrior + lead(was) + lead(is) };
+      }),
+    )
+    .sort((a, b) => b.logWeight - a.logWeight);
+  return pairs.slice(0, mostPairs).filter(({ logWeight }) => logWeight > pairs[0]!.logWeight - hopelessLead);
+}
+
+const keyOf = ({ cause, part }: { cause: string; part: number }) => `${cause} ${part}`;
+
+/** How often each single fault is the new one, before measuring. */
+function faultWeights({ beliefs }: Posterior): Map<string, number> {
+  const singles = beliefs.filter(({ hypothesis }) => hypothesis.faults.length === 1);
+  const total = singles.reduce((sum, { priorProbability }) => sum + priorProbability, 0);
+  return new Map(
+    singles.map(({ hypothesis, priorProbability }) => [keyOf(hypothesis.faults[0]!), priorProbability / total]),
+  );
+}
+
+/** ln of the probability that one hypothesis is followed by the other: each fault mended or not, now and then a new one. */
+function logTransition(was: Hypothesis, is: Hypothesis, weights: ReadonlyMap<string, number>): number {
+  let sum = 0;
+  for (const fault of was.faults) {
+    // A cause that the later round's readings cannot show is neither mended nor kept as far as they go.
+    if (!weights.has(keyOf(fault))) continue;
+    const kept = is.faults.some((one) => sameFault(one, fault));
+    sum += Math.log(kept ? 1 - mendedShare : mendedShare);
+  }
+  const fresh = is.faults.filter((fault) => !was.faults.some((one) => sameFault(one, fault)));
+  if (fresh.length === 0) return sum + Math.log(1 - newFaultShare);
+  for (const fault of fresh) sum += Math.log(newFaultShare * (weights.get(keyOf(fault)) ?? 0));
+  return sum;
+}
+
+/** A fault that is still there is as large as it was, or has another size. */
+function sizeVariants(pair: Pair): (Pair & { faultSizes: boolean })[] {
+  const kept = pair.before.hypothesis.faults.some((fault) =>
+    pair.after.hypothesis.faults.some((one) => sameFault(one, fault)),
+  );
+  if (!kept) return [{ ...pair, faultSizes: false }];
+  return [
+    { ...pair, faultSizes: false, logPrior: pair.logPrior + Math.log(1 - otherSizeShare) },
+    { ...pair, faultSizes: true, logPrior: pair.logPrior + Math.log(otherSizeShare) },
+  ];
+}
+
+function weigh({ before, after, logPrior, faultSizes }: Pair & { faultSizes: boolean }, changed: ReadonlySet<number>) {
+  const renewed = new Set([...changed, ...mendedParts(before, after)]);
+  return fitted({ before, after, renewed, changes: { parts: renewed, faultSizes } }, logPrior);
+}
+
+/** Parts that a repair has renewed: the joint that was at fault and is not, the wires that were not as declared. */
+function mendedParts(before: Belief, after: Belief): number[] {
+  const mended = before.hypothesis.faults.filter(
+    (fault) => !after.hypothesis.faults.some((one) => sameFault(one, fault)),
+  );
+  const { isWire } = after.model.setting;
+  return mended.flatMap(({ cause, part }) => {
+    if (cause === "conductor-not-as-declared") return isWire.flatMap((is, index) => (is ? [index] : []));
+    return part >= 0 ? [part] : [];
+  });
+}
+
+function fitted(pair: Pick<JointBelief, "before" | "after" | "renewed" | "changes">, logPrior: number): Weighed {
+  const { before, after, changes } = pair;
+  const ties = tiesOf(before, after, changes);
+  const rounds = tiedRounds(before.model, after.model, ties);
+  const start = startOfTied(rounds, ties, before.fit.optimum, after.fit.optimum);
+  const fit = fitLaplace(rounds, start, { tail: readingTail, near: true });
+  // Each round's own evidence is the fit's with nothing tied; what its hypothesis explains beside the fit stays.
+  const beside = [before, after].reduce(
+    (sum, belief) => sum + Math.log(belief.probability / belief.priorProbability) - belief.fit.logEvidence,
+    0,
+  );
+  return { ...pair, rounds, fit, logWeight: logPrior + beside + fit.logEvidence };
+}
+
+/** The same pair with one part more changed, for each part whose readings speak for it. */
+function touchedVariants({ rounds, fit, logWeight, ...pair }: Weighed): Weighed[] {
+  const { after, changes } = pair;
+  const { expected, isWire, chassis } = after.model.setting;
+  return expected.flatMap((_, part) => {
+    const own = rounds.ownPlaces[part]!;
+    if (changes.parts.has(part) || own < 0) return [];
+    const share = isWire[part] || part === chassis ? touchedShare.other : touchedShare.joint;
+    const ownShare = rounds.ownShares[part]!;
+    if (share * evidenceForChange(fit, own, ownShare) < worthFitting) return [];
+    const beside = logWeight - fit.logEvidence;
+    const varied = fitted({ ...pair, changes: { ...changes, parts: new Set([...changes.parts, part]) } }, 0);
+    return [{ ...varied, logWeight: beside + Math.log(share) + varied.fit.logEvidence }];
+  });
+}
+
+/**
+ * How much likelier the readings become where one unknown's own share may be as wide as the unknown itself: what the
+ * readings alone say of it is normal with mean m and variance v (the fit without its prior), so that the two evidences
+ * are densities of N(0, s² + v) and N(0, 1 + v) at m.
+ */
+function evidenceForChange({ optimum, precisionFactor }: LaplaceFit, place: number, ownShare: number): number {
+  const size = optimum.length;
+  const unit = new Float64Array(size);
+  unit[place] = 1;
+  solveLowerInPlace(precisionFactor, size, unit);
+  const variance = unit.reduce((sum, value) => sum + value * value, 0);
+  if (variance > 0.999) return 1;
+  const saidVariance = (ownShare ** 2 * variance) / (1 - variance);
+  const said = (ownShare * optimum[place]!) / (1 - variance);
+  const density = (wide: number) =>
+    Math.exp((-said * said) / (2 * (wide + saidVariance))) / Math.sqrt(wide + saidVariance);
+  return density(1) / density(ownShare ** 2);
+}
