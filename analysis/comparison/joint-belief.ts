@@ -2,6 +2,7 @@
  * Belief over two rounds at once: what was wrong, what is wrong now, and which parts have changed between.
  * Goes in: each round's own belief. Comes out: pairs of hypotheses, fitted together over what is the same thing in both.
  */
+import type { Cause } from "../diagnosis.ts";
 import type { Hypothesis } from "../inference/hypothesis.ts";
 import { fitLaplace, type LaplaceFit } from "../inference/laplace.ts";
 import { solveLowerInPlace } from "../inference/linear-algebra.ts";
@@ -23,11 +24,19 @@ export interface JointBelief {
 }
 
 /** What happens between two visits, before anything is measured; from memory. */
-const mendedShare = 0.5;
-const newFaultShare = 0.1;
-/** of the faults that are still there, those that have grown or were half mended */
-const otherSizeShare = 0.25;
-/** of the parts that are not at fault and not said to be changed: remade or worked loose all the same, a wire rarely */
+interface Fate {
+  /** of the faults of this cause, those that are mended when the vehicle is measured again */
+  readonly mended: number;
+  /** of those that are not, the share that has grown or was half mended */
+  readonly otherSize: number;
+  /** against how often the cause is met at all, how often it comes up between the visits */
+  readonly fresh: number;
+}
+const usualFate: Fate = { mended: 0.5, otherSize: 0.25, fresh: 0.1 };
+/** Wire grows no thinner by itself, and whoever lays new wire mostly says so. */
+const wireFate: Fate = { mended: 0.25, otherSize: 0.02, fresh: 0.005 };
+const fateOf = (cause: Cause): Fate => (cause === "conductor-not-as-declared" ? wireFate : usualFate);
+/** Parts that are not at fault and not said to be changed: remade or worked loose all the same, a wire rarely. */
 const touchedShare = { joint: 0.01, other: 0.002 } as const;
 
 /** Pairs this far behind the best in ln probability, and those past the first so many, are not fitted. */
@@ -96,24 +105,25 @@ function logTransition(was: Hypothesis, is: Hypothesis, weights: ReadonlyMap<str
   for (const fault of was.faults) {
     // A cause that the later round's readings cannot show is neither mended nor kept as far as they go.
     if (!weights.has(keyOf(fault))) continue;
-    const kept = is.faults.some((one) => sameFault(one, fault));
-    sum += Math.log(kept ? 1 - mendedShare : mendedShare);
+    const { mended } = fateOf(fault.cause);
+    sum += Math.log(is.faults.some((one) => sameFault(one, fault)) ? 1 - mended : mended);
   }
   const fresh = is.faults.filter((fault) => !was.faults.some((one) => sameFault(one, fault)));
-  if (fresh.length === 0) return sum + Math.log(1 - newFaultShare);
-  for (const fault of fresh) sum += Math.log(newFaultShare * (weights.get(keyOf(fault)) ?? 0));
+  if (fresh.length === 0) return sum + Math.log(1 - usualFate.fresh);
+  for (const fault of fresh) sum += Math.log(fateOf(fault.cause).fresh * (weights.get(keyOf(fault)) ?? 0));
   return sum;
 }
 
 /** A fault that is still there is as large as it was, or has another size. */
 function sizeVariants(pair: Pair): (Pair & { faultSizes: boolean })[] {
-  const kept = pair.before.hypothesis.faults.some((fault) =>
+  const kept = pair.before.hypothesis.faults.filter((fault) =>
     pair.after.hypothesis.faults.some((one) => sameFault(one, fault)),
   );
-  if (!kept) return [{ ...pair, faultSizes: false }];
+  if (kept.length === 0) return [{ ...pair, faultSizes: false }];
+  const other = Math.max(...kept.map(({ cause }) => fateOf(cause).otherSize));
   return [
-    { ...pair, faultSizes: false, logPrior: pair.logPrior + Math.log(1 - otherSizeShare) },
-    { ...pair, faultSizes: true, logPrior: pair.logPrior + Math.log(otherSizeShare) },
+    { ...pair, faultSizes: false, logPrior: pair.logPrior + Math.log(1 - other) },
+    { ...pair, faultSizes: true, logPrior: pair.logPrior + Math.log(other) },
   ];
 }
 

@@ -7,36 +7,40 @@ import { overLimitProbability } from "../inference/hypothesis.ts";
 import type { Posterior } from "../inference/posterior.ts";
 import { expectedTransmitAmps } from "../inference/transmit-amps.ts";
 import { dropLimitVolts } from "../loop/expected-drop.ts";
-import { type JointDraw, type RoundDraw, solvedKeyed } from "./joint-draw.ts";
+import { type JointDraw, solvedKeyed } from "./joint-draw.ts";
 import { sameFault } from "./same-thing.ts";
 
 /** Volts that may be missing at the set against the forecast: what the trade allows one connection (`voltage-limits.md` section 1; common practice). */
 const missingVolts = 0.1;
 /** Between these, readings do not tell. */
-const tells = { held: 0.7, failed: 0.3 } as const;
+const tells = { held: 0.6, failed: 0.4 } as const;
+/** From this probability on, by both rounds together, there was something to mend. */
+const wasWrong = 0.35;
 
 /**
  * @param draws of both rounds together
  * @returns null where nothing was found that could be mended, or where the later readings do not tell
  */
-export function repairHeld(before: Posterior, after: Posterior, draws: readonly JointDraw[]): boolean | null {
-  const cause = causeToMend(before);
+export function repairHeld(after: Posterior, draws: readonly JointDraw[]): boolean | null {
+  const cause = causeToMend(draws);
   if (cause === null) return null;
   const held = cause === "undersized-run" ? heldRun(draws) : heldFault(draws, after, cause);
   if (held === null || (held < tells.held && held > tells.failed)) return null;
   return held >= tells.held;
 }
 
-/** The cause that is likelier than not, its places taken together; null where nothing is wrong or nothing is decided. */
-function causeToMend({ setting, beliefs }: Posterior): Cause | null {
-  const totals = new Map<Cause, number>();
-  const add = (cause: Cause, probability: number) => totals.set(cause, (totals.get(cause) ?? 0) + probability);
-  for (const { hypothesis, probability } of beliefs) {
-    for (const cause of new Set(hypothesis.faults.map((fault) => fault.cause))) add(cause, probability);
-    if (hypothesis.faults.length === 0) add("undersized-run", probability * overLimitProbability(setting.job));
+/** The likeliest cause of the earlier round, its places taken together: what the later round shows speaks of it too. */
+function causeToMend(draws: readonly JointDraw[]): Cause | null {
+  const counts = new Map<Cause, number>();
+  const add = (cause: Cause, count: number) => counts.set(cause, (counts.get(cause) ?? 0) + count);
+  const overLimit = overLimitProbability(draws[0]!.before.model.setting.job);
+  for (const { belief } of draws) {
+    const { faults } = belief.before.hypothesis;
+    for (const cause of new Set(faults.map((fault) => fault.cause))) add(cause, 1);
+    if (faults.length === 0) add("undersized-run", overLimit);
   }
-  const [best] = [...totals].toSorted(([, a], [, b]) => b - a);
-  return best !== undefined && best[1] > 0.5 ? best[0] : null;
+  const [best] = [...counts].toSorted(([, a], [, b]) => b - a);
+  return best !== undefined && best[1] > wasWrong * draws.length ? best[0] : null;
 }
 
 /** Of the draws in which the cause was there, the share in which it is gone and the volts have come. */
@@ -48,25 +52,27 @@ function heldFault(draws: readonly JointDraw[], after: Posterior, cause: Cause):
   const held = faulty.filter((draw) => {
     const own = draw.belief.before.hypothesis.faults.filter((fault) => fault.cause === cause);
     const still = draw.belief.after.hypothesis.faults.some((fault) => own.some((one) => sameFault(one, fault)));
-    return !still && shortVolts(draw) < missingVolts;
+    return !still && shortVolts(draw, cause) < missingVolts;
   });
   return held.length / faulty.length;
 }
 
 /**
- * Volts that the loop costs now beyond what it would with the faults of the earlier round mended. A renewed part is
- * measured against a sound one; every other against what it was.
+ * Volts that the loop costs now beyond what it would with the cause mended and every other fault as it was. A renewed
+ * part is measured against a sound one; every other against what it was.
  */
-export function shortVolts({ belief, before, after }: JointDraw): number {
+function shortVolts({ belief, before, after }: JointDraw, cause: Cause): number {
   const { partAmps } = solvedKeyed(after, "off");
-  return after.ohms.reduce((sum, ohms, part) => {
-    const own = belief.renewed.has(part) ? after : before;
-    return sum + (ohms - soundOhms(own, part)) * partAmps[part]!;
-  }, 0);
+  const { isWire } = before.model.setting;
+  const mended = belief.before.hypothesis.faults.filter((fault) => fault.cause === cause);
+  const wanted = (part: number): number => {
+    // A part's unknown is what it has without its fault.
+    if (belief.renewed.has(part)) return after.values[part]!;
+    const hasCause = mended.some((fault) => fault.part === part || (isWire[part] && fault.part < 0));
+    return hasCause ? before.values[part]! : before.ohms[part]!;
+  };
+  return after.ohms.reduce((sum, ohms, part) => sum + (ohms - wanted(part)) * partAmps[part]!, 0);
 }
-
-/** A part's unknown is what it has without its fault. */
-const soundOhms = ({ values }: RoundDraw, part: number): number => values[part]!;
 
 /** A run that was too light is mended where its drop at the declared current is within the limit now. */
 function heldRun(draws: readonly JointDraw[]): number {

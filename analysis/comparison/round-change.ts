@@ -31,7 +31,7 @@ export function compareRounds(declared: Job, before: RoundBelief, after: RoundBe
     to,
     loadVoltsGained: loadVoltsGained(before, after, draws),
     parts: partChanges(before.diagnosis.parts, after.diagnosis.parts, draws),
-    repairHeld: repairHeld(...posteriors, draws),
+    repairHeld: repairHeld(after.drawn.posterior, draws),
   };
 }
 

@@ -1,8 +1,8 @@
 /**
  * What the load will get: in the worst case, and after each repair (method.md section 8).
  */
-import type { Q, RoundDiagnosis } from "../diagnosis.ts";
-import { solveCircuit } from "../inference/circuit.ts";
+import type { Cause, Q, RoundDiagnosis } from "../diagnosis.ts";
+import { type CircuitSolution, solveCircuit } from "../inference/circuit.ts";
 import type { Draw } from "../inference/draw.ts";
 import * as prior from "../inference/prior.ts";
 import { seededNormal } from "../inference/seeded-normal.ts";
@@ -21,6 +21,12 @@ const lowLeadVolts = 12.24;
 const lowLithiumVolts = 12.8;
 /** A cable in a closed engine space or under a deck in summer; common practice. */
 const hotCelsius = 60;
+
+/**
+ * What else hangs on the battery with the engine off, and what it has not recovered from since it was last loaded: a weak
+ * one is pulled down by that before the set is keyed; from memory.
+ */
+const standingAmps: prior.LogNormal = { median: 1.2, spread: 1 };
 
 /** The load's volts with the engine off, a low battery, hot wires and the full transmit current. */
 export function worstCase(drawn: DrawnBelief): RoundDiagnosis["worstCase"] {
@@ -75,32 +81,55 @@ export function loadVoltsAfterRepair(drawn: DrawnBelief, candidate: Candidate): 
   const with_ = drawn.after.filter((draw) => candidate.beliefs.includes(draw.belief));
   if (with_.length < 20) return null;
   if (candidate.cause === "undersized-run") return rewiredLoadVolts(drawn, with_);
-  const battery = soundBatteries(drawn.posterior.setting.job);
+  const mendedSpread = spreadOfMended(drawn.posterior.setting.job, candidate.cause);
+  const later = laterKeying();
   return summary(
     with_.map((draw) => {
       const { model, hypothesis } = draw.belief;
       const mended = hypothesis.faults.flatMap((fault, index) => (candidate.matches(fault) ? [index] : []));
-      const { loadVolts, amps } = model.solveMended(draw.values, offKeyed(drawn), mended);
-      const { moreVolts, moreOhms } = battery();
-      if (candidate.cause === "low-charge") return loadVolts + moreVolts;
-      return candidate.cause === "weak-battery" ? loadVolts - amps * moreOhms : loadVolts;
+      const solution = model.solveMended(draw.values, offKeyed(drawn), mended);
+      return solution.loadVolts + mendedSpread(solution, drawn.solved(draw, offKeyed(drawn))) + later(solution);
     }),
   );
 }
 
-/** How far sound batteries lie from the middle of their kind, which is what a mended one is taken to be; seeded. */
-function soundBatteries(job: Job): () => { moreVolts: number; moreOhms: number } {
-  const normal = seededNormal(batterySeed);
-  const middleVolts = prior.restedLeadVolts.mean;
-  const { mean, deviation } = job.battery.type === "lithium" ? prior.restedLithiumVolts : prior.restedLeadVolts;
-  const { median, spread } = prior.soundSourceOhms;
-  return () => ({
-    moreVolts: mean + deviation * normal() - middleVolts,
-    moreOhms: median * Math.expm1(spread * normal()),
-  });
+/**
+ * Volts by which a mended battery or set differs from the middle of its kind, which is what it is taken to be; seeded.
+ * Every other cause leaves the source and the load as they are.
+ */
+function spreadOfMended(job: Job, cause: Cause): (mended: CircuitSolution, faulty: CircuitSolution) => number {
+  const normal = seededNormal(mendedSeed);
+  switch (cause) {
+    case "low-charge": {
+      const { mean, deviation } = job.battery.type === "lithium" ? prior.restedLithiumVolts : prior.restedLeadVolts;
+      return () => mean + deviation * normal() - prior.restedLeadVolts.mean;
+    }
+    case "weak-battery": {
+      const { median, spread } = prior.soundSourceOhms;
+      return ({ amps, sourceOhms }, faulty) => {
+        const restored =
+          (faulty.sourceOhms - sourceOhms) * standingAmps.median * Math.exp(standingAmps.spread * normal());
+        return restored - amps * median * Math.expm1(spread * normal());
+      };
+    }
+    case "excess-load-current":
+      return ({ sourceVolts, loadVolts }) => -(sourceVolts - loadVolts) * Math.expm1(prior.transmitSpread * normal());
+    default:
+      return () => 0;
+  }
 }
 
-const batterySeed = 12;
+/** Whoever holds a reading against the forecast keys once more: by then the battery has moved on; seeded. */
+function laterKeying(): (solution: CircuitSolution) => number {
+  const normal = seededNormal(laterSeed);
+  return ({ amps, sourceOhms }) => {
+    const sagging = prior.momentSagShare * Math.max(amps * sourceOhms - prior.soundSagVolts, 0);
+    return Math.hypot(prior.momentVolts.off, sagging) * normal();
+  };
+}
+
+const mendedSeed = 12;
+const laterSeed = 13;
 
 /** What a run too light for its load gives once it has the smallest conductor that keeps the limit; null where none does. */
 function rewiredLoadVolts(drawn: DrawnBelief, draws: readonly Draw[]): Q {
@@ -114,6 +143,7 @@ function rewiredLoadVolts(drawn: DrawnBelief, draws: readonly Draw[]): Q {
   const chosen = usesGauges ? (sizes[0] ?? sizes[1]) : (sizes[1] ?? sizes[0]);
   if (!chosen) return null;
   const heavier = expectedParts(rewired(job, chosen));
+  const later = laterKeying();
   return summary(
     draws.map(({ belief, values }) => {
       const rewiredValues = values.slice();
@@ -121,7 +151,8 @@ function rewiredLoadVolts(drawn: DrawnBelief, draws: readonly Draw[]): Q {
       isWire.forEach((is, part) => {
         if (is) rewiredValues[part]! *= heavier[part]!.ohms / expected[part]!.ohms;
       });
-      return belief.model.solve(rewiredValues, offKeyed(drawn)).loadVolts;
+      const solution = belief.model.solve(rewiredValues, offKeyed(drawn));
+      return solution.loadVolts + later(solution);
     }),
   );
 }

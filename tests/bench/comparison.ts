@@ -2,6 +2,7 @@
  * `npm run bench:comparison -- [COUNT] [--from SEED] [--outcome repaired] [--misses]`: draws before/after jobs from the recipe, a third each
  * repaired, left as they were, and repaired with a new trouble, and prints how well the comparison told which.
  */
+import { spawnSync } from "node:child_process";
 import { parseArgs } from "node:util";
 import { type Comparison, type Diagnosis, diagnoseFiles, type RoundDiagnosis } from "../../analysis/index.ts";
 import type { DrawnJob, DrawOptions } from "../fixtures/recipe/draw-job.ts";
@@ -15,6 +16,7 @@ const { values, positionals } = parseArgs({
     from: { type: "string", default: "1" },
     outcome: { type: "string" },
     misses: { type: "boolean", default: false },
+    draw: { type: "string" },
   },
 });
 const count = Number(positionals[0] ?? 200);
@@ -60,6 +62,9 @@ const judged: Judged = {
   misses: [],
 };
 let milliseconds = 0;
+
+const outcomeOf = (seed: number): Outcome =>
+  (values.outcome as Outcome | undefined) ?? outcomes[seed % outcomes.length]!;
 
 /** Some seeds ask for what no installation has room for. */
 async function drawnOrNull(seed: number, after: Outcome): Promise<DrawnJob | null> {
@@ -229,10 +234,22 @@ function printFigures(): void {
   for (const miss of judged.misses) console.log(`  ${miss}`);
 }
 
+/** The simulator's memory grows with every job it draws: they are drawn in lots, each by a process of its own, and kept. */
+const lot = 40;
+if (values.draw !== undefined) {
+  for (let seed = first; seed < first + Number(values.draw); seed++) await drawnOrNull(seed, outcomeOf(seed));
+  process.exit(0);
+}
+for (let seed = first; seed < first + count * 1.1; seed += lot) {
+  const asked = values.outcome === undefined ? [] : ["--outcome", values.outcome];
+  const words = ["--import", "tsx", import.meta.filename, "--from", String(seed), "--draw", String(lot), ...asked];
+  spawnSync(process.execPath, words, { stdio: "inherit" });
+}
+
 let undrawn = 0;
 let drawn = 0;
 for (let seed = first; drawn < count; seed++) {
-  const outcome = (values.outcome as Outcome | undefined) ?? outcomes[seed % outcomes.length]!;
+  const outcome = outcomeOf(seed);
   const job = await drawnOrNull(seed, outcome);
   if (job === null) {
     undrawn++;
