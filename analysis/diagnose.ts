@@ -2,14 +2,14 @@
  * The whole way from a job with its logs to a diagnosis: log → states → readings → belief → findings → comparison.
  */
 import { compareRounds, type RoundBelief } from "./comparison/round-change.ts";
-import type { Diagnosis, RecordingEntry, RoundDiagnosis } from "./diagnosis.ts";
+import type { Comparison, Diagnosis, RecordingEntry, RoundDiagnosis } from "./diagnosis.ts";
 import { candidatesOf } from "./finding/candidate.ts";
 import { drawnBelief, keyedDropAtDeclared, partEntries, sourceEntry, stateEntries } from "./finding/figures.ts";
 import { findingsOf } from "./finding/finding.ts";
 import { worstCase } from "./finding/forecast.ts";
 import { nextReadings } from "./finding/next-reading.ts";
 import { placeWords } from "./finding/place-words.ts";
-import { checkProtection } from "./finding/protection.ts";
+import { checkProtection, supplyRangeChecks } from "./finding/protection.ts";
 import { verdictOf } from "./finding/verdict.ts";
 import { liveTests, verifyInstall } from "./finding/verification.ts";
 import type { Job } from "./job/job.ts";
@@ -29,6 +29,15 @@ export interface DiagnoseOptions {
   readonly onProgress?: (share: number, what: string) => void;
 }
 
+/** A diagnosis with what its format has no place for. */
+export interface FullDiagnosis {
+  readonly diagnosis: Diagnosis;
+  /** a round each: what keeps the install from being handed over, or is still to be done; empty when it passed */
+  readonly handoverRemarks: readonly (readonly string[])[];
+  /** every later round against the first and against the one before it; worked out when asked for */
+  everyComparison(): Comparison[];
+}
+
 /**
  * @param folder name given back in the diagnosis
  * @param job a checked job (`parseJob`)
@@ -40,19 +49,44 @@ export function diagnose(
   logs: readonly LogReading[],
   options: DiagnoseOptions = {},
 ): Diagnosis {
+  return diagnoseInFull(folder, job, logs, options).diagnosis;
+}
+
+/** The same, with the remarks of a verification and every comparison beside it. */
+export function diagnoseInFull(
+  folder: string,
+  job: Job,
+  logs: readonly LogReading[],
+  options: DiagnoseOptions = {},
+): FullDiagnosis {
   const names = roundsOf(job);
-  const rounds = names.map((name, index): RoundBelief => {
+  const rounds = names.map((name, index) => {
     options.onProgress?.(index / names.length, `round ${name}`);
     return diagnoseRound(job, name, logs, index === 0 ? (options.warnings ?? []) : []);
   });
   const [first] = rounds;
   const last = rounds.at(-1);
+  const change = first !== undefined && last !== undefined && first !== last ? compareRounds(job, first, last) : null;
   return {
-    format: "diagnosis/1",
-    folder,
-    title: job.title,
-    rounds: rounds.map(({ diagnosis }) => diagnosis),
-    comparison: first !== undefined && last !== undefined && first !== last ? compareRounds(job, first, last) : null,
+    diagnosis: {
+      format: "diagnosis/1",
+      folder,
+      title: job.title,
+      rounds: rounds.map(({ diagnosis }) =>
+        change !== null && diagnosis === last!.diagnosis
+          ? { ...diagnosis, warnings: [...diagnosis.warnings, ...change.newTrouble] }
+          : diagnosis,
+      ),
+      comparison: change?.comparison ?? null,
+    },
+    handoverRemarks: rounds.map(({ remarks }) => remarks),
+    everyComparison: () =>
+      rounds.slice(1).flatMap((later, index) => {
+        const earlier = index > 0 ? [rounds[0]!, rounds[index]!] : [rounds[0]!];
+        return earlier.map((one) =>
+          one === first && later === last ? change!.comparison : compareRounds(job, one, later).comparison,
+        );
+      }),
   };
 }
 
@@ -80,25 +114,28 @@ function readLogs(job: Job, files: ReadonlyMap<string, Uint8Array>): LogReading[
   return job.recordings.map((recording) => logs.get(recording)!);
 }
 
+interface DiagnosedRound extends RoundBelief {
+  readonly remarks: readonly string[];
+}
+
 function diagnoseRound(
   declared: Job,
   name: string,
   logs: readonly LogReading[],
   jobWarnings: readonly string[],
-): RoundBelief {
+): DiagnosedRound {
   const { job, logged, readings, posterior, suspects } = believeRound(declared, name, logs);
   const drawn = drawnBelief(posterior);
   const candidates = candidatesOf(posterior);
   const worst = worstCase(drawn);
   const source = sourceEntry(drawn);
-  const protection = checkProtection(
-    job,
-    source.openCircuitVolts && source.ohms
-      ? { openCircuitVolts: source.openCircuitVolts.value, ohms: source.ohms.value }
-      : null,
-  );
+  const states = stateEntries(drawn);
+  const protection = [
+    ...checkProtection(job, measuredSource(source), name),
+    ...supplyRangeChecks(job, keyedVolts(states)),
+  ];
   const verdict = verdictOf(drawn, candidates, worst);
-  const { verification } = verifyInstall({
+  const { verification, remarks } = verifyInstall({
     job,
     readings,
     verdict,
@@ -111,7 +148,7 @@ function diagnoseRound(
     round: name,
     verdict,
     recordings: logged.map(recordingEntry),
-    states: stateEntries(drawn),
+    states,
     source,
     parts: partEntries(drawn),
     findings: findingsOf(drawn, candidates),
@@ -121,8 +158,15 @@ function diagnoseRound(
     verification,
     warnings: [...jobWarnings, ...roundWarnings(job, name, readings, suspects)],
   };
-  return { diagnosis, drawn };
+  return { diagnosis, drawn, remarks };
 }
+
+const measuredSource = ({ openCircuitVolts, ohms }: RoundDiagnosis["source"]) =>
+  openCircuitVolts && ohms ? { openCircuitVolts: openCircuitVolts.value, ohms: ohms.value } : null;
+
+/** At the load, keyed with the engine off: what its rated range is held against. */
+const keyedVolts = (states: RoundDiagnosis["states"]) =>
+  states.find(({ engine, radio }) => engine === "off" && radio === "transmit")?.loadVolts ?? null;
 
 function recordingEntry({ recording, log, states }: LoggedRecording): RecordingEntry {
   const { samples, rejected, warnings } = log;

@@ -1,7 +1,7 @@
 /** The one door for api and web. */
 
 export { checkRecord, joined, type RecordCheck } from "./check-record.ts";
-export { type DiagnoseOptions, diagnose, diagnoseFiles } from "./diagnose.ts";
+export { type DiagnoseOptions, diagnose, diagnoseFiles, diagnoseInFull, type FullDiagnosis } from "./diagnose.ts";
 export * from "./diagnosis.ts";
 export { DiagnosisSchema } from "./diagnosis-schema.ts";
 export { isPdf, type OpenedRecord, openRecord } from "./document/carried-job.ts";
@@ -18,7 +18,7 @@ export {
 } from "./document/profile-shape.ts";
 export { papers, type RecordStamp, recordUnits } from "./document/record-model.ts";
 export { type Caution, cautionsForReading, cautionsForRepair } from "./finding/caution.ts";
-export { checkProtection } from "./finding/protection.ts";
+export { checkProtection, mechanicalChecklist } from "./finding/protection.ts";
 export type * from "./job/job.ts";
 export { checkJob, JobSchema, parseJob } from "./job/job.ts";
 export type { Meter } from "./job/meter.ts";

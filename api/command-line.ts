@@ -7,6 +7,7 @@ import { Problem } from "../analysis/index.ts";
 import { diagnoseFolder } from "./diagnose-folder.ts";
 import { report, reportRequest, reportUsage } from "./report.ts";
 import { diagnosisText } from "./text/diagnosis-text.ts";
+import { handoverText } from "./text/handover-text.ts";
 import { pageInAscii, safe, showsUtf8, wrapped } from "./text/page.ts";
 import { startProgress } from "./text/progress.ts";
 import { verifyRecord, verifyUsage } from "./verify-record.ts";
@@ -14,7 +15,7 @@ import { verifyRecord, verifyUsage } from "./verify-record.ts";
 /** Exit statuses as `formats.md` section 2 says; 130 after Ctrl-C is the shell's custom. */
 const exitStatus = { allDiagnosed: 0, someNotDiagnosed: 1, badUsage: 2, interrupted: 130 } as const;
 
-const usage = "npm run --silent diagnose -- FOLDER_OR_ZIP ... [--json] [--help]";
+const usage = "npm run --silent diagnose -- FOLDER_OR_ZIP ... [--verify] [--json] [--help]";
 
 const help = `Finds which part of a 12 V supply circuit eats the volts, from meter logs.
 
@@ -31,6 +32,9 @@ Usage
                  (RECORD.html); --short is page one alone, for the invoice
   verify         whether what a record prints follows from the logs inside it
                  (a folder named report or verify is given as ./report)
+  --verify       whether a finished install may be handed over: readings taken
+                 and missing, every check of fuse and wire with its limit and
+                 source, the checklist, and each round against those before it
   --json         one JSON object a line instead of text, one line a folder, in
                  the order given; a folder that cannot be diagnosed has the line
                  {"folder": ..., "error": {"message", "file"?, "line"?, ...}}
@@ -58,6 +62,7 @@ local codes and licensed practice come first.
 interface Asked {
   readonly folders: readonly string[];
   readonly json: boolean;
+  readonly verify: boolean;
 }
 
 function asked(words: string[]): Asked | "help" | { wrong: string } {
@@ -65,11 +70,11 @@ function asked(words: string[]): Asked | "help" | { wrong: string } {
     const { values, positionals } = parseArgs({
       args: words,
       allowPositionals: true,
-      options: { json: { type: "boolean" }, help: { type: "boolean", short: "h" } },
+      options: { json: { type: "boolean" }, verify: { type: "boolean" }, help: { type: "boolean", short: "h" } },
     });
     if (values.help) return "help";
     if (positionals.length === 0) return { wrong: "there should be a job folder or a zip of one to diagnose" };
-    return { folders: positionals, json: values.json ?? false };
+    return { folders: positionals, json: values.json ?? false, verify: values.verify ?? false };
   } catch (error) {
     return { wrong: (error as Error).message.split(/[.\n]/)[0]! };
   }
@@ -82,12 +87,13 @@ function print(lines: readonly string[]): void {
 }
 
 /** The diagnosis of one folder, printed; false when there is none, which is said in one sentence. */
-async function diagnoseOne(folder: string, json: boolean): Promise<boolean> {
+async function diagnoseOne(folder: string, { json, verify }: Asked): Promise<boolean> {
   const progress = startProgress(process.stderr, safe(folder));
   try {
-    const { job, diagnosis } = await diagnoseFolder(folder, progress.show);
+    const { job, ...full } = await diagnoseFolder(folder, progress.show);
     progress.end();
-    print(json ? [JSON.stringify(diagnosis)] : diagnosisText(job, diagnosis));
+    if (json) print([JSON.stringify(full.diagnosis)]);
+    else print(verify ? handoverText(job, full) : diagnosisText(job, full.diagnosis));
     return true;
   } catch (error) {
     progress.end();
@@ -158,7 +164,7 @@ async function main(words: string[]): Promise<number> {
   }
   let status: number = exitStatus.allDiagnosed;
   for (const folder of request.folders) {
-    if (!(await diagnoseOne(folder, request.json))) status = exitStatus.someNotDiagnosed;
+    if (!(await diagnoseOne(folder, request))) status = exitStatus.someNotDiagnosed;
   }
   return status;
 }

@@ -2,10 +2,14 @@
  * One folder or zip from disk to its diagnosis: each log is read once, a piece at a time, however large it is.
  */
 import { setImmediate } from "node:timers/promises";
-import { createLogReader, type Diagnosis, diagnose, type Job, type LogReading } from "../analysis/index.ts";
+import { createLogReader, diagnoseInFull, type FullDiagnosis, type Job, type LogReading } from "../analysis/index.ts";
 import { type JobFolder, openJobFolderOrRecord } from "./job-folder.ts";
 
 export type OnProgress = (share: number, what: string) => void;
+
+export interface DiagnosedJob extends FullDiagnosis {
+  readonly job: Job;
+}
 
 /** Of the whole time, about what reading the logs takes; for progress only. */
 const readingShare = 0.7;
@@ -14,10 +18,7 @@ const readingShare = 0.7;
  * @param path folder or zip, as the diagnosis names it
  * @throws {Problem} when it is no job folder, or a log in it cannot be read
  */
-export async function diagnoseFolder(
-  path: string,
-  onProgress: OnProgress,
-): Promise<{ job: Job; diagnosis: Diagnosis }> {
+export async function diagnoseFolder(path: string, onProgress: OnProgress): Promise<DiagnosedJob> {
   return diagnoseOpened(path, await openJobFolderOrRecord(path), onProgress);
 }
 
@@ -26,13 +27,13 @@ export async function diagnoseOpened(
   name: string,
   folder: JobFolder,
   onProgress: OnProgress = () => {},
-): Promise<{ job: Job; diagnosis: Diagnosis }> {
+): Promise<DiagnosedJob> {
   const logs = await readLogs(folder, (share, what) => onProgress(share * readingShare, what));
-  const diagnosis = diagnose(name, folder.job, logs, {
+  const full = diagnoseInFull(name, folder.job, logs, {
     warnings: folder.warnings,
     onProgress: (share, what) => onProgress(readingShare + share * (1 - readingShare), what),
   });
-  return { job: folder.job, diagnosis };
+  return { job: folder.job, ...full };
 }
 
 /** What the reader makes of each recording, in the job's order; several recordings may share one file. */

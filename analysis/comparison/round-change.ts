@@ -11,6 +11,7 @@ import { partsOf, routeBetween } from "../job/route.ts";
 import { quantity, type UncertainQuantity } from "../uncertain.ts";
 import { believeBoth } from "./joint-belief.ts";
 import { drawBoth, type JointDraw, solvedKeyed } from "./joint-draw.ts";
+import { newTrouble } from "./new-trouble.ts";
 import { partChanges } from "./part-change.ts";
 import { repairHeld } from "./repair-held.ts";
 
@@ -19,19 +20,28 @@ export interface RoundBelief {
   readonly drawn: DrawnBelief;
 }
 
+export interface RoundChange {
+  readonly comparison: Comparison;
+  /** what has come up since the earlier round, a sentence each */
+  readonly newTrouble: readonly string[];
+}
+
 /** @param declared the job as first declared: it says what was changed between the rounds */
-export function compareRounds(declared: Job, before: RoundBelief, after: RoundBelief): Comparison {
-  const posteriors = [before.drawn.posterior, after.drawn.posterior] as const;
+export function compareRounds(declared: Job, before: RoundBelief, after: RoundBelief): RoundChange {
+  const [was, is] = [before.drawn.posterior, after.drawn.posterior];
   const [from, to] = [before.diagnosis.round, after.diagnosis.round];
   const changed = partsChanged(declared, from, to);
   const indices = partsOf(declared).flatMap(({ id }, index) => (changed.includes(id) ? [index] : []));
-  const draws = drawBoth(believeBoth(...posteriors, new Set(indices)));
+  const draws = drawBoth(believeBoth(was, is, new Set(indices)));
   return {
-    from,
-    to,
-    loadVoltsGained: loadVoltsGained(before, after, draws),
-    parts: partChanges(before.diagnosis.parts, after.diagnosis.parts, draws),
-    repairHeld: repairHeld(after.drawn.posterior, draws),
+    comparison: {
+      from,
+      to,
+      loadVoltsGained: loadVoltsGained(before, after, draws),
+      parts: partChanges(before.diagnosis.parts, after.diagnosis.parts, draws),
+      repairHeld: repairHeld(is, draws),
+    },
+    newTrouble: newTrouble(from, is, draws),
   };
 }
 

@@ -2,19 +2,25 @@
 import { type Comparison, percent, withInterval } from "../../analysis/index.ts";
 import { cell, cellRight, safe, wrapped } from "./page.ts";
 
-/** Changes less certain than this are left out of the table: more likely the measurement's than the part's. */
-const worthShowing = 0.9;
+/** Changes less certain than this are more likely the measurement's than the part's. */
+const certain = 0.9;
+/** Where no single part is that certain, those that may have changed instead: one of them has, or none. */
+const possible = 0.1;
 
 export function comparisonLines(comparison: Comparison | null): string[] {
   if (comparison === null) return [];
   const { from, to, loadVoltsGained, parts, repairHeld } = comparison;
-  const changed = parts.filter(({ changeIsReal }) => changeIsReal >= worthShowing);
+  const sure = parts.filter(({ changeIsReal }) => changeIsReal >= certain);
+  const changed = sure.length > 0 ? sure : parts.filter(({ changeIsReal }) => changeIsReal >= possible);
   return [
     ...wrapped("", `Before and after: '${from}' against '${to}'`),
     ...wrapped("  ", heldWords(repairHeld)),
     ...(loadVoltsGained === null
       ? []
       : wrapped("  ", `At the set, keyed: ${withInterval(loadVoltsGained, "V")} gained.`)),
+    ...(sure.length === 0 && changed.length > 0
+      ? wrapped("  ", "The readings do not single out a part that has changed. It may be:")
+      : []),
     ...(changed.length > 0
       ? [
           row("part", "before", "after", "changed"),

@@ -52,5 +52,5 @@ export function verificationLines({ verification }: RoundDiagnosis): string[] {
   ];
 }
 
-const neededWords = ({ from, to, engine, radio }: ReadingNeeded) =>
+export const neededWords = ({ from, to, engine, radio }: ReadingNeeded) =>
   `${pointWords(from)} to ${pointWords(to)}, ${engineWords[engine]}, ${radioWords[radio]}`;
