@@ -43,4 +43,16 @@ export { causeWords, engineWords, kindWords, legWords, pointWords, radioWords, v
 export { Problem, type ProblemPlace } from "./problem.ts";
 export * from "./round-for-print.ts";
 export type { EventKind, LogEvent } from "./state/plateau.ts";
+export { type BuiltInRecipe, builtInRecipes } from "./teach/built-in-recipes.ts";
+export {
+  checkRecipe,
+  type MeterUnit,
+  type Reading,
+  type Recipe,
+  RecipeSchema,
+  readStream,
+  StreamReader,
+} from "./teach/recipe.ts";
+export { type Taught, teach } from "./teach/teach.ts";
+export type { TeachInput } from "./teach/teach-input.ts";
 export type { UncertainQuantity } from "./uncertain.ts";

@@ -1,0 +1,65 @@
+/** The display value to type next, in the technician's words, where it would settle something. */
+import type { Belief } from "./belief.ts";
+import type { Reading } from "./recipe.ts";
+import { type Lesson, toBase } from "./teach-input.ts";
+
+const enough = 0.97;
+
+export function askFor(lesson: Lesson, beliefs: readonly Belief[]): string | null {
+  const bytes = lesson.chunks.reduce((sum, chunk) => sum + chunk.bytes.length, 0);
+  if (bytes < 4) return "Let the meter send for a while as it measures; nothing that could be a reading has come yet.";
+  if (lesson.numbers.length === 0)
+    return "Type the value that the display shows, with its unit, while the meter measures.";
+  const best = beliefs[0];
+  if (!best)
+    return "Type three more values that differ clearly from each other, each as soon as the display stands still.";
+  return openQuestion(lesson, best, beliefs) ?? (best.probability < enough ? moreValues(lesson) : null);
+}
+
+function openQuestion(lesson: Lesson, best: Belief, beliefs: readonly Belief[]): string | null {
+  const { doubts } = best.hypothesis;
+  const rivals = beliefs.slice(1).filter((belief) => belief.probability > 0.01);
+  if (doubts.overUnexplained > 0) return overRangeAgain;
+  if (doubts.rangeUnknown || doubts.rangeInferred) return otherRange;
+  if (doubts.signGuessed) return negative;
+  for (const rival of rivals) {
+    const question = separating(best.readings, rival.readings);
+    if (question) return question;
+  }
+  if (lesson.numbers.some((typed) => typed.base < 0)) return null;
+  return best.readings.some((reading) => "value" in reading && reading.value < 0) ? negative : null;
+}
+
+const overRangeAgain = "Make the display show over-range again for three seconds, and mark it while it does.";
+const negative = "Swap the probes, and type the negative value that the display shows.";
+const otherRange =
+  "Measure something so much smaller or larger that the display changes its range (more or fewer decimals), and type what it shows.";
+
+/** The first moment at which two ways of reading part, in words that make the display show such a value. */
+function separating(best: readonly Reading[], rival: readonly Reading[]): string | null {
+  const others = new Map(rival.map((reading) => [reading.seconds, reading]));
+  for (const reading of best) {
+    const other = others.get(reading.seconds);
+    if (!other || "damaged" in reading || "damaged" in other) continue;
+    if ("overRange" in reading || "overRange" in other) {
+      if ("overRange" in reading && "overRange" in other) continue;
+      return "Make the display show over-range (on the lowest range, or with a larger voltage than it takes), and mark it while it does.";
+    }
+    const [mine, its] = [toBase(reading.value, reading.unit), toBase(other.value, other.unit)];
+    if (mine === its) continue;
+    if (mine === -its || mine < 0 !== its < 0) return negative;
+    const ratio = Math.log10(mine / its);
+    if (Math.abs(ratio) > 0.5 && Math.abs(ratio - Math.round(ratio)) < 0.01) return otherRange;
+    if (Math.abs(mine) < 0.02 * Math.abs(its))
+      return "Hold the probes together, and type what the display shows near zero.";
+  }
+  return null;
+}
+
+function moreValues(lesson: Lesson): string {
+  const values = lesson.numbers.map((typed) => Math.abs(typed.base));
+  const narrow = Math.max(...values) < 1.5 * Math.min(...values);
+  return narrow
+    ? "Type a value that is clearly larger or smaller than those before, as soon as the display stands still."
+    : "Type one more value, unlike those before, as soon as the display stands still.";
+}

@@ -1,0 +1,109 @@
+/** Finds the check that frames carry, by trying each kind at each likely place: all sound frames must come to the same constant. */
+import { type Check, crc8Polynomials, crc16Polynomials, remainder } from "./checksum.ts";
+
+type Template = Omit<Check, "constant">;
+
+/** Share of the frames that a check must hold for: some may have been damaged on their way. */
+const soundShare = 0.85;
+/** Fewer different frames than this prove nothing. */
+const fewestFrames = 6;
+
+/**
+ * @param frames of one kind, lengths may differ
+ * @returns the check that most frames pass, simplest first; null where none does
+ */
+export function findCheck(frames: readonly Uint8Array[], text: boolean): Check | null {
+  const different = distinct(frames).slice(0, 60);
+  if (different.length < fewestFrames) return null;
+  const shortest = Math.min(...different.map((frame) => frame.length));
+  for (const template of templates(shortest, text)) {
+    const constant = agreed(template, different);
+    if (constant !== null) return { ...template, constant };
+  }
+  return null;
+}
+
+function distinct(frames: readonly Uint8Array[]): Uint8Array[] {
+  const seen = new Map<string, Uint8Array>();
+  for (const frame of frames) seen.set(frame.join(), frame);
+  return [...seen.values()];
+}
+
+function* templates(shortest: number, text: boolean): Generator<Template> {
+  const tails = text ? [0] : [0, 1, 2];
+  for (const tail of tails) {
+    for (const from of [0, 1, 2, 3, 4, 5]) {
+      if (text) yield* written(from);
+      if (shortest >= from + tail + 3) yield* oneByte(from, tail);
+      if (shortest >= from + tail + 4) yield* twoBytes(from, tail);
+    }
+  }
+}
+
+function* written(from: number): Generator<Template> {
+  for (const gap of [0, 1]) {
+    for (const kind of ["xor", "sum"] as const) {
+      for (const negative of kind === "sum" ? [false, true] : [false]) {
+        yield { kind, bits: 8, from, uncovered: 2 + gap, back: 2, order: "big", written: "hexadecimal", negative };
+      }
+    }
+    for (const template of crcs(from, 16)) yield { ...template, uncovered: 4 + gap, back: 4, written: "hexadecimal" };
+    for (const template of crcs(from, 8)) yield { ...template, uncovered: 2 + gap, back: 2, written: "hexadecimal" };
+  }
+}
+
+function* oneByte(from: number, tail: number): Generator<Template> {
+  const place = { from, uncovered: 1 + tail, back: 1 + tail, order: "big" as const, bits: 8 as const };
+  yield { kind: "sum", ...place };
+  yield { kind: "sum", negative: true, ...place };
+  yield { kind: "xor", ...place };
+  for (const template of crcs(from, 8)) yield { ...template, ...place };
+}
+
+function* twoBytes(from: number, tail: number): Generator<Template> {
+  for (const order of ["little", "big"] as const) {
+    const place = { from, uncovered: 2 + tail, back: 2 + tail, order, bits: 16 as const };
+    for (const template of crcs(from, 16)) yield { ...template, ...place };
+    yield { kind: "sum", ...place };
+    yield { kind: "sum", negative: true, ...place };
+    yield { kind: "fletcher", ...place };
+  }
+}
+
+function* crcs(from: number, bits: 8 | 16): Generator<Template> {
+  for (const polynomial of bits === 8 ? crc8Polynomials : crc16Polynomials) {
+    for (const reflected of [true, false]) {
+      // The start value drops into the constant unless lengths differ; then one of the two usual ones must hold.
+      for (const start of [0, bits === 8 ? 0xff : 0xffff]) {
+        yield {
+          kind: "crc",
+          bits,
+          from,
+          uncovered: bits / 8,
+          back: bits / 8,
+          order: "big",
+          polynomial,
+          reflected,
+          start,
+        };
+      }
+    }
+  }
+}
+
+/** The constant that nearly all frames share, null where they do not. A check must move with the frames, not stand still. */
+function agreed(template: Template, frames: readonly Uint8Array[]): number | null {
+  const counts = new Map<number, number>();
+  const said = new Set<number>();
+  for (const [i, frame] of frames.entries()) {
+    const value = remainder(template, frame);
+    if (Number.isNaN(value)) {
+      counts.set(-1, (counts.get(-1) ?? 0) + 1);
+    } else counts.set(value, (counts.get(value) ?? 0) + 1);
+    said.add(frame[frame.length - template.back + (template.written || template.bits === 16 ? 1 : 0)]!);
+    if (i === 7 && Math.max(...counts.values()) < 6) return null;
+  }
+  const [constant, count] = [...counts].sort((a, b) => b[1] - a[1])[0]!;
+  if (constant < 0 || count < soundShare * frames.length) return null;
+  return said.size >= Math.min(4, frames.length / 2) ? constant : null;
+}

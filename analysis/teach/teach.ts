@@ -1,0 +1,124 @@
+/**
+ * Teaches a meter: from its bytes and what its display showed to a recipe, how sure it is, the stream read with it, and
+ * the display value that would settle what is still open.
+ */
+import { askFor } from "./ask.ts";
+import { type Belief, noneOfThese, score, weigh } from "./belief.ts";
+import { explain, type Hypothesis } from "./explain.ts";
+import { type KindProposal, proposeKinds } from "./frame-kind-search.ts";
+import { proposeFramings } from "./framing-search.ts";
+import { type Reading, type Recipe, readStream } from "./recipe.ts";
+import { checkLesson, type Lesson, type TeachInput } from "./teach-input.ts";
+
+export interface Taught {
+  readonly format: "taught/1";
+  /** probability that the recipe reads this meter right; 0 without a recipe */
+  readonly sure: number;
+  readonly recipe: Recipe | null;
+  readonly readings: readonly Reading[];
+  readonly ask: string | null;
+}
+
+/**
+ * @param input a lesson as formats.md section 4 has it; `seconds` of bytes and typed values on one clock, bytes in order
+ * @returns the recipe that explains what was typed best and most simply, or null where none does
+ * @throws {Problem} where the lesson is not as the format has it
+ */
+export function teach(input: TeachInput | unknown): Taught {
+  const lesson = checkLesson(input);
+  const beliefs = lesson.numbers.length > 0 ? weigh(hypotheses(lesson), lesson) : [];
+  const best = beliefs[0];
+  if (!best) return { format: "taught/1", sure: 0, recipe: null, readings: [], ask: askFor(lesson, beliefs) };
+  const recipe = sturdier(best, lesson);
+  const readings = recipe === best.recipe ? best.readings : readStream(recipe, lesson.chunks);
+  return { format: "taught/1", sure: sureness(best, lesson), recipe, readings, ask: askFor(lesson, beliefs) };
+}
+
+/** Nats by which an explanation must beat chance to end the search among likelier cuts. */
+const convincing = 9;
+const mostKinds = 18;
+/** How much dearer a cut may be than that of a convincing explanation and still be looked at. */
+const kindMargin = 4;
+/** One typed value in fifty is wrong (our guess). */
+const slipCost = 4;
+
+function hypotheses(lesson: Lesson): Hypothesis[] {
+  const kinds = likelyKinds(lesson);
+  const found = explainAll(kinds, lesson);
+  const chance = noneOfThese(lesson);
+  if (lesson.numbers.length < 4 || found.some((hypothesis) => score(hypothesis) > chance + convincing)) return found;
+  return [...found, ...withoutOne(kinds, lesson)];
+}
+
+function explainAll(kinds: readonly KindProposal[], lesson: Lesson): Hypothesis[] {
+  const out: Hypothesis[] = [];
+  const chance = noneOfThese(lesson);
+  for (const kind of kinds) {
+    if (
+      out.some((hypothesis) => score(hypothesis) > chance + convincing && hypothesis.kindCost < kind.cost - kindMargin)
+    )
+      break;
+    out.push(...explain(kind, lesson));
+  }
+  return out;
+}
+
+/** One typed value may be a slip of the hand, or its frame may have been lost: each in turn is left out, at a price. */
+function withoutOne(kinds: readonly KindProposal[], lesson: Lesson): Hypothesis[] {
+  const likely = kinds.slice(0, 4);
+  return lesson.numbers.flatMap((_, i) => {
+    const rest = { ...lesson, numbers: lesson.numbers.filter((_other, k) => k !== i) };
+    const price = slipCost + noneOfThese(rest) - noneOfThese(lesson);
+    return explainAll(likely, rest).map((hypothesis) => ({ ...hypothesis, cost: hypothesis.cost + price }));
+  });
+}
+
+/** Kinds of frame, the likeliest first. A check that most of the stream passes leaves no room for cuts that have none. */
+function likelyKinds(lesson: Lesson): KindProposal[] {
+  const total = lesson.chunks.reduce((sum, chunk) => sum + chunk.bytes.length, 0);
+  const kinds = proposeFramings(lesson.chunks).flatMap((proposal) => {
+    const covered = proposal.frames.reduce((sum, frame) => sum + frame.bytes.length, 0) / total;
+    return proposeKinds(proposal).map((kind) => ({ kind, covered, checked: kind.kind.checks.length > 0 }));
+  });
+  const proven = kinds.some(({ covered, checked }) => checked && covered > 0.7);
+  const usable = kinds.filter(
+    ({ kind, covered, checked }) => kind.frames.length >= 3 && (checked || !proven) && covered > 0.4,
+  );
+  return usable
+    .map(({ kind }) => kind)
+    .sort((a, b) => a.cost - b.cost)
+    .slice(0, mostKinds);
+}
+
+/**
+ * What the weighing cannot see, each as a factor (our guess; not measured yet).
+ */
+export function sureness({ hypothesis, probability }: Belief, lesson: Lesson): number {
+  const { doubts } = hypothesis;
+  let sure = probability;
+  if (doubts.rangeUnknown) sure *= 0.5;
+  if (doubts.rangeInferred) sure *= 0.96;
+  if (doubts.signGuessed) sure *= 0.9;
+  if (doubts.overUnexplained > 0) sure *= 0.5;
+  const largest = Math.max(...lesson.numbers.map((typed) => Math.abs(typed.shown) / typed.step));
+  if (doubts.looseness * largest > 0.6) sure *= 0.6;
+  const different = new Set(lesson.numbers.map((typed) => typed.base)).size;
+  if (different < 3) sure *= different === 2 ? 0.9 : 0.6;
+  return Math.round(sure * 1e4) / 1e4;
+}
+
+/** Frames of known length and sure marks need no pause to be found: such a recipe also holds on a faster or slower line. */
+function sturdier(best: Belief, { chunks }: Lesson): Recipe {
+  const { recipe, readings } = best;
+  const kinds = [recipe.frame, ...recipe.others];
+  const marked = kinds.every((kind) => kind.length !== undefined && (kind.checks.length > 0 || kind.fixed.length >= 2));
+  if (recipe.framing.kind !== "pause" || !marked) return recipe;
+  const changed: Recipe = { ...recipe, framing: { kind: "fixed" } };
+  const again = readStream(changed, chunks);
+  const good = (list: readonly Reading[]) =>
+    list
+      .filter((reading) => !("damaged" in reading))
+      .map((reading) => ("value" in reading ? reading.value : "over"))
+      .join();
+  return good(again) === good(readings) ? changed : recipe;
+}
