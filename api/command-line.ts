@@ -174,4 +174,7 @@ process.stdout.on("error", (error: NodeJS.ErrnoException) => {
   process.exit(error.code === "EPIPE" ? exitStatus.allDiagnosed : exitStatus.someNotDiagnosed);
 });
 
-process.exitCode = await main(process.argv.slice(2));
+// Without an await at the top of the file, so that the bundle can be compiled ahead of the next start.
+main(process.argv.slice(2)).then((status) => {
+  process.exitCode = status;
+});
