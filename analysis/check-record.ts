@@ -4,6 +4,7 @@
  */
 
 import { type OpenedRecord, openRecord } from "./document/carried-job.ts";
+import { joined } from "./document/joined-bytes.ts";
 import { type PrintedPage, printedPages } from "./document/printed-text.ts";
 import { makeRecordPdf, type Sha256 } from "./make-record.ts";
 import { Problem } from "./problem.ts";
@@ -58,17 +59,6 @@ export async function checkRecord(
 /** Every file of the job inside, whole. */
 function unpacked({ folder }: OpenedRecord): Map<string, Uint8Array> {
   return new Map(folder.names.map((name) => [name, joined([...(folder.read(name) ?? [])])]));
-}
-
-/** One array of all pieces, in their order. */
-export function joined(pieces: readonly Uint8Array[]): Uint8Array {
-  const whole = new Uint8Array(pieces.reduce((sum, piece) => sum + piece.length, 0));
-  let at = 0;
-  for (const piece of pieces) {
-    whole.set(piece, at);
-    at += piece.length;
-  }
-  return whole;
 }
 
 async function hashDifferences(

@@ -1,10 +1,12 @@
 /** The one door for api and web. */
 
-export { checkRecord, joined, type RecordCheck } from "./check-record.ts";
+export { checkRecord, type RecordCheck } from "./check-record.ts";
 export { type DiagnoseOptions, diagnose, diagnoseFiles, diagnoseInFull, type FullDiagnosis } from "./diagnose.ts";
 export * from "./diagnosis.ts";
 export { DiagnosisSchema } from "./diagnosis-schema.ts";
 export { isPdf, type OpenedRecord, openRecord } from "./document/carried-job.ts";
+export { joined } from "./document/joined-bytes.ts";
+export { type PhotoFacts, photoFacts, withoutPlace } from "./document/photo.ts";
 export {
   BrokenVolts,
   keyedState,
@@ -23,9 +25,10 @@ export type * from "./job/job.ts";
 export { checkJob, JobSchema, parseJob } from "./job/job.ts";
 export type { Meter } from "./job/meter.ts";
 export { connectionStyles, fuseStyles } from "./job/part-styles.ts";
-export { jobInRound, roundsOf } from "./job/round.ts";
+export { changedItem, jobInRound, roundsOf } from "./job/round.ts";
 export { isLoad, isPart, isPoint, legOf, partsOf, pointsOf, routeBetween } from "./job/route.ts";
 export { openZip, type ZippedFolder, zipLimits } from "./job/zipped-folder.ts";
+export { type Fit, fitOf, fittingRecipe } from "./live/fitting-recipe.ts";
 export { createLogReader, type LogReader, readLog } from "./log/log-reader.ts";
 export type * from "./log/sample.ts";
 export { dropLimitVolts, expectedDropVolts, isUndersized } from "./loop/expected-drop.ts";

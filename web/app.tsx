@@ -1,4 +1,4 @@
-/** The shell: the sheet's head, the four screens of a job under the thumb, and what must be said whatever is on screen. */
+/** The shell: the sheet's head, the screens of a job under the thumb, and what must be said whatever is on screen. */
 import { useEffect } from "preact/hooks";
 import { close, missingJob, open, openJob, saveTrouble, unsaved } from "./job/open-job.ts";
 import { newVersion } from "./offline/start-offline.ts";
@@ -9,6 +9,8 @@ import { DescribeScreen } from "./screens/describe.tsx";
 import { FindScreen } from "./screens/find.tsx";
 import { JobsScreen } from "./screens/jobs.tsx";
 import { MeasureScreen } from "./screens/measure.tsx";
+import { RecordScreen } from "./screens/record.tsx";
+import { RepairScreen } from "./screens/repair.tsx";
 import { SettingsScreen } from "./screens/settings.tsx";
 import { TracesScreen } from "./screens/traces.tsx";
 
@@ -17,6 +19,8 @@ const screens: Record<JobScreen, { words: string; Screen: () => preact.JSX.Eleme
   measure: { words: "Measure", Screen: MeasureScreen, mark: "M5 20L11 9M19 20L13 9M4 9a8 8 0 0 1 16 0M12 9l4-4" },
   find: { words: "Result", Screen: FindScreen, mark: "M2 5h7v4h4v10h9" },
   traces: { words: "Traces", Screen: TracesScreen, mark: "M2 8h5v8h6V6h5v7h4" },
+  repair: { words: "Repair", Screen: RepairScreen, mark: "M4 12l5 5L20 6M4 20h16" },
+  record: { words: "Record", Screen: RecordScreen, mark: "M6 3h9l4 4v14H6zM9 11h7M9 15h7M9 19h4" },
 };
 
 export function App() {

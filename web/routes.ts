@@ -1,10 +1,10 @@
 /**
  * Where the person is, as the part of the address after '#': it survives a reload and can be shared.
- * `#/` the jobs, `#/settings`, `#/job/ID/describe|measure|find|traces?name=value`.
+ * `#/` the jobs, `#/settings`, `#/job/ID/describe|measure|find|traces|repair|record?name=value`.
  */
 import { signal } from "@preact/signals";
 
-export const jobScreens = ["describe", "measure", "find", "traces"] as const;
+export const jobScreens = ["describe", "measure", "find", "traces", "repair", "record"] as const;
 export type JobScreen = (typeof jobScreens)[number];
 
 export type Route =

@@ -158,7 +158,7 @@ const RoundSchema = v.looseObject({
   changed: v.optional(v.array(v.looseObject({ id: name }))),
   done: v.optional(v.array(text)),
   checks: v.optional(v.record(v.string(), v.boolean())),
-  photos: v.optional(v.array(v.union([text, v.looseObject({ file: text })]))),
+  photos: v.optional(v.array(v.union([text, v.looseObject({ file: text, caption: v.optional(text) })]))),
 });
 export type Round = v.InferOutput<typeof RoundSchema>;
 

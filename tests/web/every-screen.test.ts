@@ -127,6 +127,9 @@ async function walk(page: Page, visit: (screen: string) => Promise<void>): Promi
   await openSample(page, /Feed mixer/);
   await drawn(page);
   await visit("before-and-after");
+  await page.getByRole("link", { name: "Repair", exact: true }).click();
+  await page.getByText("The repair held.").waitFor();
+  await visit("repair");
 }
 
 /** Charts are drawn when their code has come and the frame after has passed. */

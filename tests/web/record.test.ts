@@ -35,6 +35,7 @@ describe.skipIf(!browserPath)("the record in the browser", () => {
     await openSample(page, /Feed mixer/);
     const sentence = await resultSentence(page);
     await app.stop();
+    await page.getByRole("link", { name: "Record", exact: true }).click();
 
     const record = await saved(page, "Save the record as PDF");
     const { stamp, folder } = await openRecord(record, "record.pdf");
@@ -53,6 +54,7 @@ describe.skipIf(!browserPath)("the record in the browser", () => {
     await page.getByRole("link", { name: "all jobs" }).click();
     await give(page, "record.pdf", record);
     expect(await resultSentence(page)).toBe(sentence);
+    await page.getByRole("link", { name: "Record", exact: true }).click();
     const second = await openRecord(await saved(page, "Save the record as PDF"), "second.pdf");
     expect(second.stamp).toEqual(stamp);
 

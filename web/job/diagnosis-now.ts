@@ -12,6 +12,8 @@ export interface LogTrouble {
 }
 
 export const diagnosis = signal<Diagnosis | null>(null);
+/** a round each: what keeps the install from being handed over, or is still to be done */
+export const handoverRemarks = signal<readonly (readonly string[])[]>([]);
 /** share done, 0 to 1, and what is being done; null: nothing is */
 export const diagnosing = signal<{ readonly share: number; readonly what: string } | null>(null);
 export const diagnosisTrouble = signal<string | null>(null);
@@ -59,6 +61,7 @@ export async function diagnoseNow(): Promise<void> {
   try {
     const outcome = await analyst().diagnoseJob(folderName(now.document), now.document, now.files, proxy(onProgress));
     if (mine !== turn) return;
+    handoverRemarks.value = outcome.handoverRemarks;
     diagnosis.value = outcome.diagnosis;
     logTroubles.value = outcome.troubles;
     diagnosisTrouble.value = null;

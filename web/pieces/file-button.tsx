@@ -6,10 +6,16 @@ export function FileButton({
   words,
   onFiles,
   main = false,
+  accept,
+  camera = false,
 }: {
   words: string;
   onFiles: (files: File[]) => void;
   main?: boolean;
+  /** kinds of file that are offered; left out: any */
+  accept?: string;
+  /** a phone opens its camera instead of its files */
+  camera?: boolean;
 }) {
   const picker = useRef<HTMLInputElement>(null);
   return (
@@ -17,7 +23,9 @@ export function FileButton({
       <input
         ref={picker}
         type="file"
-        multiple
+        multiple={!camera}
+        accept={accept}
+        capture={camera ? "environment" : undefined}
         hidden
         aria-label={words}
         onChange={(event) => {

@@ -27,7 +27,6 @@ import { Verdict } from "../pieces/verdict.tsx";
 import { addressOf } from "../routes.ts";
 import { FiguresTable, StatesTable } from "./figures-table.tsx";
 import { FindProfile } from "./find-profile.tsx";
-import { RecordCard } from "./record-card.tsx";
 import { RoundComparison } from "./round-comparison.tsx";
 
 export function FindScreen() {
@@ -67,7 +66,16 @@ export function FindScreen() {
         </button>
       )}
       {found?.comparison && <RoundComparison document={document} comparison={found.comparison} />}
-      {round && <RecordCard />}
+      {round && (
+        <div class="actions">
+          <a class="button" href={addressOf(openJob.value!.id, "repair")}>
+            Repair and hand-over
+          </a>
+          <a class="button" href={addressOf(openJob.value!.id, "record")}>
+            Leave the record
+          </a>
+        </div>
+      )}
     </>
   );
 }

@@ -1,14 +1,6 @@
 /** The circuit as a list, battery + at the top: change, move, add and remove, by touch and by keyboard. */
 import { useRef, useState } from "preact/hooks";
-import {
-  connectionStyles,
-  fuseStyles,
-  isLoad,
-  isPart,
-  isPoint,
-  type Job,
-  type LoopItem,
-} from "../../analysis/index.ts";
+import { isLoad, isPart, isPoint, type Job, type LoopItem } from "../../analysis/index.ts";
 import {
   addable,
   canAddAfter,
@@ -22,11 +14,11 @@ import {
 import { editJob } from "../job/open-job.ts";
 import { offerUndo } from "../job/undo.ts";
 import { wireText } from "../job/wire-size.ts";
-import { ChoiceField, NumberField, TextField } from "../pieces/fields.tsx";
+import { ChoiceField, TextField } from "../pieces/fields.tsx";
 import { PartSymbol } from "../pieces/part-symbol.tsx";
-import { feetPerMetre, settings } from "../settings.ts";
-import { connectionWords, fuseWords, kindName, partName, pointName } from "../words/plain-words.ts";
-import { WireFields } from "./wire-fields.tsx";
+import { settings } from "../settings.ts";
+import { kindName, partName, pointName } from "../words/plain-words.ts";
+import { PartFields } from "./part-fields.tsx";
 
 export function LoopEditor({ job, dropText }: { job: Job; dropText: (id: string) => string }) {
   const list = useRef<HTMLOListElement>(null);
@@ -163,50 +155,7 @@ function ItemFields({ job, item, index }: { job: Job; item: LoopItem; index: num
   return (
     <div class="fields">
       <TextField label="Name" value={partName(item)} onValue={(label) => change({ label })} />
-      {item.part === "connection" && (
-        <ChoiceField
-          label="Kind"
-          value={item.style}
-          choices={connectionStyles.map((style) => [style, connectionWords[style]!])}
-          onValue={(style) => change({ style })}
-        />
-      )}
-      {item.part === "fuse" && (
-        <>
-          <ChoiceField
-            label="Kind"
-            value={item.style}
-            choices={fuseStyles.map((style) => [style, fuseWords[style]!])}
-            onValue={(style) => change({ style })}
-          />
-          <NumberField
-            label="Rating"
-            unit="A"
-            path={`${path}.ratingAmps`}
-            value={item.ratingAmps}
-            least={0.1}
-            most={10000}
-            onValue={(ratingAmps) => change({ ratingAmps })}
-          />
-          <LengthField
-            label="From the battery"
-            path={`${path}.metresFromBattery`}
-            metres={item.metresFromBattery}
-            onMetres={(metresFromBattery) => change({ metresFromBattery })}
-          />
-        </>
-      )}
-      {item.part === "wire" && <WireFields wire={item} path={path} change={change} />}
-      <NumberField
-        label="Known ohms"
-        unit="mΩ"
-        path={`${path}.ohms`}
-        value={item.ohms === undefined ? undefined : item.ohms * 1000}
-        least={0}
-        most={1e6}
-        hint="only where measured or stated"
-        onValue={(value) => change({ ohms: value === undefined ? undefined : value / 1000 })}
-      />
+      <PartFields item={item} path={path} change={change} />
     </div>
   );
 }
@@ -249,26 +198,5 @@ function PointFields({
         onValue={(reach) => change({ reach: reach === "easy" ? undefined : reach })}
       />
     </div>
-  );
-}
-
-export function LengthField(props: {
-  label: string;
-  path: string;
-  metres: number | undefined;
-  onMetres: (metres: number | undefined) => void;
-}) {
-  const feet = settings.value.length === "ft";
-  const factor = feet ? feetPerMetre : 1;
-  return (
-    <NumberField
-      label={props.label}
-      unit={feet ? "ft" : "m"}
-      path={props.path}
-      value={props.metres === undefined ? undefined : props.metres * factor}
-      least={0}
-      most={feet ? 3280 : 1000}
-      onValue={(value) => props.onMetres(value === undefined ? undefined : value / factor)}
-    />
   );
 }

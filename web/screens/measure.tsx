@@ -3,6 +3,7 @@ import { useEffect } from "preact/hooks";
 import { diagnosis, logTroubles } from "../job/diagnosis-now.ts";
 import { addLogs, addRound, chooseRound, currentRound, rounds } from "../job/measuring.ts";
 import { job, openJob } from "../job/open-job.ts";
+import { photoFiles } from "../job/repair-round.ts";
 import { Segments } from "../pieces/fields.tsx";
 import { DropPlace, FileButton } from "../pieces/file-button.tsx";
 import { NextReadingCard } from "../pieces/next-reading-card.tsx";
@@ -24,7 +25,8 @@ export function MeasureScreen() {
   }, [asked]);
   const found = diagnosis.value?.rounds.find((entry) => entry.round === round);
   const [next, ...also] = found ? found.nextReadings : [firstReading(document)];
-  const files = Object.keys(openJob.value!.files);
+  const photos = photoFiles(document);
+  const files = Object.keys(openJob.value!.files).filter((file) => !photos.has(file));
   const take = (given: File[]) => void addLogs(given);
 
   return (

@@ -1,10 +1,19 @@
 /** A diagnosis of the job as it stands in the browser. A log that is refused is named, and the rest goes on without it. */
-import { checkJob, type Diagnosis, diagnose, type Job, type LogReading, type Recording } from "../../analysis/index.ts";
+import {
+  checkJob,
+  type Diagnosis,
+  diagnoseInFull,
+  type Job,
+  type LogReading,
+  type Recording,
+} from "../../analysis/index.ts";
 import type { JobRecord } from "../storage/database.ts";
 import { readFile } from "./log-bench.ts";
 
 export interface DiagnosisOutcome {
   readonly diagnosis: Diagnosis;
+  /** a round each: what keeps the install from being handed over */
+  readonly handoverRemarks: readonly (readonly string[])[];
   readonly troubles: readonly { readonly file: string; readonly message: string }[];
 }
 
@@ -23,13 +32,13 @@ export async function diagnoseJob(
   const { job, warnings } = checkJob(document);
   const { logs, troubles } = await readLogs(job, files, onProgress);
   const readable = job.recordings.filter((recording) => logs.has(recording));
-  const diagnosis = diagnose(
+  const { diagnosis, handoverRemarks } = diagnoseInFull(
     folder,
     { ...job, recordings: readable },
     readable.map((recording) => logs.get(recording)!),
     { warnings, onProgress: (share, what) => onProgress(readingShare + (1 - readingShare) * share, what) },
   );
-  return { diagnosis, troubles };
+  return { diagnosis, handoverRemarks, troubles };
 }
 
 async function readLogs(job: Job, files: JobRecord["files"], onProgress: OnProgress) {
