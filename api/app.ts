@@ -13,6 +13,7 @@ import { changePaths, changes } from "./routes/changes.ts";
 import { diagnoses, diagnosisPaths } from "./routes/diagnoses.ts";
 import { health, healthPaths } from "./routes/health.ts";
 import { jobPaths, jobs } from "./routes/jobs.ts";
+import { live, livePaths } from "./routes/live.ts";
 import { logPaths, logs } from "./routes/logs.ts";
 import { openapi } from "./routes/openapi.ts";
 import { pairingPaths, pairings } from "./routes/pairings.ts";
@@ -35,6 +36,7 @@ export const openPaths: Paths = {
   },
   ...healthPaths,
   ...diagnosisPaths,
+  ...livePaths,
 };
 export const keptPaths: Paths = {
   ...jobPaths,
@@ -71,6 +73,7 @@ export function createApp({
   reachedAt = [],
   rootCertificate = null,
   logRequests = false,
+  stopping,
 }: AppOptions): Hono<Env> {
   const app = new Hono<Env>();
   const paths = services ? { ...openPaths, ...keptPaths } : openPaths;
@@ -84,6 +87,7 @@ export function createApp({
   app.use("/api/*", door(guard, services?.accounts ?? null));
   app.route("/api/health", health(services));
   app.route("/api/diagnoses", diagnoses(pool, memoryCache()));
+  app.route("/api/live", live(stopping));
   if (services) {
     app.route("/api/jobs", jobs(services));
     app.route("/api/logs", logs(services));
