@@ -1,8 +1,8 @@
 /**
  * The whole way from a job with its logs to a diagnosis: log → states → readings → belief → findings → comparison.
  */
-import { compareRounds, type RoundBelief } from "./comparison/round-change.ts";
-import type { Comparison, Diagnosis, RecordingEntry, RoundDiagnosis } from "./diagnosis.ts";
+import { compareRounds, type RoundBelief, type RoundChange } from "./comparison/round-change.ts";
+import type { Diagnosis, RecordingEntry, RoundDiagnosis } from "./diagnosis.ts";
 import { candidatesOf } from "./finding/candidate.ts";
 import { drawnBelief, keyedDropAtDeclared, partEntries, sourceEntry, stateEntries } from "./finding/figures.ts";
 import { findingsOf } from "./finding/finding.ts";
@@ -35,7 +35,7 @@ export interface FullDiagnosis {
   /** a round each: what keeps the install from being handed over, or is still to be done; empty when it passed */
   readonly handoverRemarks: readonly (readonly string[])[];
   /** every later round against the first and against the one before it; worked out when asked for */
-  everyComparison(): Comparison[];
+  everyComparison(): RoundChange[];
 }
 
 /**
@@ -83,9 +83,7 @@ export function diagnoseInFull(
     everyComparison: () =>
       rounds.slice(1).flatMap((later, index) => {
         const earlier = index > 0 ? [rounds[0]!, rounds[index]!] : [rounds[0]!];
-        return earlier.map((one) =>
-          one === first && later === last ? change!.comparison : compareRounds(job, one, later).comparison,
-        );
+        return earlier.map((one) => (one === first && later === last ? change! : compareRounds(job, one, later)));
       }),
   };
 }

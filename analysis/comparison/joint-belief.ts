@@ -8,7 +8,7 @@ import { fitLaplace, type LaplaceFit } from "../inference/laplace.ts";
 import { solveLowerInPlace } from "../inference/linear-algebra.ts";
 import type { Belief, Posterior } from "../inference/posterior.ts";
 import { readingTail } from "../inference/prior.ts";
-import { type Changes, sameFault, tiesOf } from "./same-thing.ts";
+import { type Changes, placesOf, sameFault, tiesOf } from "./same-thing.ts";
 import { startOfTied, type TiedRounds, tiedRounds } from "./tied-rounds.ts";
 
 export interface JointBelief {
@@ -38,14 +38,17 @@ const wireFate: Fate = { mended: 0.25, otherSize: 0.02, fresh: 0.005 };
 const fateOf = (cause: Cause): Fate => (cause === "conductor-not-as-declared" ? wireFate : usualFate);
 /** Parts that are not at fault and not said to be changed: remade or worked loose all the same, a wire rarely. */
 const touchedShare = { joint: 0.01, other: 0.002 } as const;
+/** Visits between which the set was turned to another power or changed for another; from memory. */
+const otherSetShare = 0.05;
 
 /** Pairs this far behind the best in ln probability, and those past the first so many, are not fitted. */
 const hopelessLead = 7;
 const mostPairs = 40;
-/** A pair this likely is also looked at with one part changed that its hypotheses do not name. */
-const worthVarying = 0.01;
-/** Posterior odds by a quick estimate from which on that is fitted. */
-const worthFitting = 0.03;
+/**
+ * A pair is also looked at with one thing changed that its hypotheses do not name, where a quick estimate gives that
+ * these odds against the pair as it is, and these against the best pair of all.
+ */
+const worthVarying = { againstItself: 0.03, againstBest: 0.01 } as const;
 
 type Weighed = Omit<JointBelief, "probability"> & { readonly logWeight: number };
 interface Pair {
@@ -58,9 +61,7 @@ interface Pair {
 export function believeBoth(before: Posterior, after: Posterior, changed: ReadonlySet<number>): JointBelief[] {
   const weighed = likelyPairs(before, after).flatMap((pair) => sizeVariants(pair).map((one) => weigh(one, changed)));
   const most = Math.max(...weighed.map(({ logWeight }) => logWeight));
-  const varied = weighed
-    .filter(({ logWeight }) => logWeight > most + Math.log(worthVarying))
-    .flatMap((one) => touchedVariants(one));
+  const varied = weighed.flatMap((one) => variants(one, most));
   return normalise([...weighed, ...varied]);
 }
 
@@ -129,7 +130,7 @@ function sizeVariants(pair: Pair): (Pair & { faultSizes: boolean })[] {
 
 function weigh({ before, after, logPrior, faultSizes }: Pair & { faultSizes: boolean }, changed: ReadonlySet<number>) {
   const renewed = new Set([...changed, ...mendedParts(before, after)]);
-  return fitted({ before, after, renewed, changes: { parts: renewed, faultSizes } }, logPrior);
+  return fitted({ before, after, renewed, changes: { parts: renewed, faultSizes, set: false } }, logPrior);
 }
 
 /** Parts that a repair has renewed: the joint that was at fault and is not, the wires that were not as declared. */
@@ -158,19 +159,36 @@ function fitted(pair: Pick<JointBelief, "before" | "after" | "renewed" | "change
   return { ...pair, rounds, fit, logWeight: logPrior + beside + fit.logEvidence };
 }
 
-/** The same pair with one part more changed, for each part whose readings speak for it. */
-function touchedVariants({ rounds, fit, logWeight, ...pair }: Weighed): Weighed[] {
-  const { after, changes } = pair;
+/** One thing more that may have changed: the unknown of the later round that it frees, and how often that is met. */
+interface OneMore {
+  readonly place: number;
+  readonly share: number;
+  readonly changes: Changes;
+}
+
+function oneMore({ after, changes }: Weighed): OneMore[] {
   const { expected, isWire, chassis } = after.model.setting;
-  return expected.flatMap((_, part) => {
-    const own = rounds.ownPlaces[part]!;
-    if (changes.parts.has(part) || own < 0) return [];
+  const parts = expected.flatMap((_, part): OneMore[] => {
+    if (changes.parts.has(part)) return [];
     const share = isWire[part] || part === chassis ? touchedShare.other : touchedShare.joint;
-    const ownShare = rounds.ownShares[part]!;
-    if (share * evidenceForChange(fit, own, ownShare) < worthFitting) return [];
-    const beside = logWeight - fit.logEvidence;
-    const varied = fitted({ ...pair, changes: { ...changes, parts: new Set([...changes.parts, part]) } }, 0);
-    return [{ ...varied, logWeight: beside + Math.log(share) + varied.fit.logEvidence }];
+    return [{ place: part, share, changes: { ...changes, parts: new Set([...changes.parts, part]) } }];
+  });
+  const { transmit } = placesOf(after).amps;
+  return [...parts, { place: transmit, share: otherSetShare, changes: { ...changes, set: true } }];
+}
+
+/** The same pair with one thing more changed, for each that its readings speak for. */
+function variants(one: Weighed, most: number): Weighed[] {
+  const { rounds, fit, logWeight, ...pair } = one;
+  return oneMore(one).flatMap(({ place, share, changes }) => {
+    const own = rounds.ownPlaces[place]!;
+    const ownShare = rounds.ownShares[place]!;
+    if (own < 0 || ownShare === 1) return [];
+    const odds = share * evidenceForChange(fit, own, ownShare);
+    if (odds < worthVarying.againstItself || logWeight + Math.log(odds) < most + Math.log(worthVarying.againstBest))
+      return [];
+    const varied = fitted({ ...pair, changes }, 0);
+    return [{ ...varied, logWeight: logWeight - fit.logEvidence + Math.log(share) + varied.fit.logEvidence }];
   });
 }
 

@@ -34,6 +34,8 @@ export interface Changes {
   readonly parts: ReadonlySet<number>;
   /** faults of both rounds whose size is another */
   readonly faultSizes: boolean;
+  /** the set draws otherwise: turned to another power, or another set */
+  readonly set: boolean;
 }
 
 export const sameFault = (a: Fault, b: Fault): boolean => a.cause === b.cause && a.part === b.part;
@@ -52,9 +54,11 @@ export function tiesOf(before: Belief, after: Belief, changes: Changes): Tie[] {
   after.model.setting.expected.forEach(({ kind }, part) => {
     if (!changes.parts.has(part)) tie(part, part, wander[kind === "connection" ? "joint" : kind]);
   });
-  tie(was.amps.transmit, is.amps.transmit, wander.transmitAmps);
-  tie(was.amps.idle, is.amps.idle, wander.idleAmps);
-  tie(was.exponent, is.exponent, exponentWander);
+  if (!changes.set) {
+    tie(was.amps.transmit, is.amps.transmit, wander.transmitAmps);
+    tie(was.amps.idle, is.amps.idle, wander.idleAmps);
+    tie(was.exponent, is.exponent, exponentWander);
+  }
   tie(was.restOhms, is.restOhms, wander.batteryOhms);
   tie(was.runningOhms, is.runningOhms, wander.batteryOhms);
   tie(was.strapOdds, is.strapOdds, wander.chassis);
@@ -68,7 +72,8 @@ export function tiesOf(before: Belief, after: Belief, changes: Changes): Tie[] {
   return ties;
 }
 
-function placesOf({ hypothesis, model }: Belief): UnknownPlaces {
+/** Where the unknowns of a belief's model stand. */
+export function placesOf({ hypothesis, model }: Belief): UnknownPlaces {
   const { job, expected, conditions } = model.setting;
   return unknownsOf(job, expected, conditions, hypothesis).places;
 }

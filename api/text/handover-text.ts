@@ -3,7 +3,6 @@
  * Goes in: the checked job and its full diagnosis. Comes out: lines of at most 80 columns.
  */
 import {
-  type Comparison,
   dropLimitVolts,
   type FullDiagnosis,
   type Job,
@@ -36,7 +35,11 @@ export function handoverText(job: Job, { diagnosis, handoverRemarks, everyCompar
     ...section("Readings", readingLines(round)),
     ...section("Protection of the wiring", protectionLines(round)),
     ...section("Checklist (answered by the technician)", checklistLines(job)),
-    ...everyComparison().flatMap((comparison: Comparison) => comparisonLines(comparison)),
+    ...everyComparison().flatMap(({ comparison, newTrouble }) => [
+      ...comparisonLines(comparison).slice(0, -1),
+      ...newTrouble.flatMap((news) => wrapped("  ! ", news)),
+      "",
+    ]),
     ...wrapped("", "Local codes, the maker's instructions and licensed practice come before anything said here."),
   ];
 }

@@ -1,0 +1,68 @@
+/**
+ * Whether a repair held: the fault is gone and the volts have come, each by itself is not enough; and when nobody can tell.
+ */
+import { describe, expect, test } from "vitest";
+import type { Job } from "../../../analysis/job/job.ts";
+import { badStud, diagnosed, jobOf, loopWith, type TrueRound } from "./metered-round.ts";
+
+const held = (rounds: readonly TrueRound[], fields: Partial<Job> = {}) =>
+  diagnosed(rounds, fields).diagnosis.comparison!.repairHeld;
+const before: TrueRound = { round: "before", ohms: badStud };
+
+describe("a repair held", () => {
+  test("where the joint is sound and the set has its volts", () => {
+    expect(held([before, { round: "after" }])).toBe(true);
+  });
+
+  test("on another day too: a battery at another charge, another meter, a set turned down", () => {
+    expect(held([before, { round: "after", restVolts: 12.35 }])).toBe(true);
+    expect(held([before, { round: "after", meter: "m2", gain: 0.0008 }])).toBe(true);
+    expect(held([before, { round: "after", transmitAmps: 8 }])).toBe(true);
+  });
+
+  test("where the set's own volts are all that was read afterwards", () => {
+    expect(held([before, { round: "after", stretches: [] }])).toBe(true);
+  });
+});
+
+describe("a repair did not hold", () => {
+  test("where the joint is as it was, or half mended", () => {
+    expect(held([before, { round: "after", ohms: badStud }])).toBe(false);
+    expect(held([before, { round: "after", ohms: { "ground-stud": 0.03 } }])).toBe(false);
+  });
+
+  test("where the joint is sound and another part takes the volts that it gave back", () => {
+    expect(held([before, { round: "after", ohms: { "plug-positive": 0.06 } }])).toBe(false);
+  });
+
+  test("where a battery stands higher that day and hides that the joint is as bad", () => {
+    expect(held([before, { round: "after", ohms: badStud, restVolts: 12.9 }])).toBe(false);
+  });
+});
+
+describe("a run that was too light", () => {
+  const thin = { loop: loopWith("feed", { awg: 16 }) };
+  const light: TrueRound = { round: "before", ohms: { feed: 0.061 } };
+
+  test("is mended by the wire that was laid in its place", () => {
+    const laid = { ...thin, rounds: [{ round: "after", changed: [{ id: "feed", awg: 8 }] }] };
+    expect(held([light, { round: "after", ohms: { feed: 0.0096 } }], laid)).toBe(true);
+  });
+
+  test("is not mended by leaving it", () => {
+    expect(held([light, { ...light, round: "after" }], thin)).toBe(false);
+  });
+});
+
+describe("nobody can tell", () => {
+  test("where nothing was wrong", () => {
+    expect(held([{ round: "before" }, { round: "after" }])).toBeNull();
+  });
+
+  test("where the later round was not keyed, or no reading says in what state it was taken", () => {
+    const job = jobOf([before]);
+    const after = { round: "after", meter: "m1", from: "load+", to: "load-", volts: 12.55 };
+    for (const state of [{ engine: "off", radio: "idle" } as const, {}])
+      expect(held([], { readings: [...job.readings, { ...after, ...state }] })).toBeNull();
+  });
+});
