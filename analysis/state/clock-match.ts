@@ -3,6 +3,7 @@
  */
 import type { Seconds } from "../units.ts";
 import type { ClockEdge } from "./edge-train.ts";
+import { lowerBound } from "./stretch.ts";
 
 export interface EdgeTrain {
   readonly edges: readonly ClockEdge[];
@@ -37,6 +38,9 @@ const lagSeconds: Seconds = 0.05;
 const seen = 0.85;
 /** Share of edges that go the other way in another log: a contact that opens takes the load down and lets the battery up. */
 const turned = 0.1;
+/** So many offsets are tried in full. */
+const mostCandidates = 600;
+const worthOfMeeting = 2;
 
 /**
  * The best match of two edge trains; null where no two edges meet.
@@ -50,12 +54,13 @@ export function matchClocks(
   trustSeconds: Seconds,
 ): ClockMatch | null {
   const prior = (start: Seconds) => -0.7 * Math.log(1 + Math.abs(start - expectedStart) / trustSeconds);
-  const tried = candidateStarts(reference, other)
-    .map((start) => ({ start, score: scoreOf(reference, other, start) + prior(start) }))
+  const [countedReference, countedOther] = [counted(reference), counted(other)];
+  const tried = Array.from(candidateStarts(reference, other, prior))
+    .map((start) => ({ start, score: scoreOf(countedReference, countedOther, start) + prior(start) }))
     .sort((a, b) => b.score - a.score);
   const best = tried[0];
   if (best === undefined) return null;
-  const fitted = fit(reference, other, best.start);
+  const fitted = fit(countedReference, other, best.start);
   if (fitted === null) return null;
   const apart = 3 * tolerance(reference.edges, other.edges) + mostDrift * other.seconds;
   const rival = tried.find((each) => Math.abs(each.start - best.start) > apart);
@@ -69,13 +74,29 @@ export function matchClocks(
   };
 }
 
-function candidateStarts(reference: EdgeTrain, other: EdgeTrain): Seconds[] {
-  const starts: Seconds[] = [];
-  for (const a of reference.edges)
-    for (const b of other.edges) if (a.kind === b.kind) starts.push(a.seconds - b.seconds);
-  starts.sort((x, y) => x - y);
-  const step = tolerance(reference.edges, other.edges) / 4;
-  return starts.filter((start, i) => i === 0 || start - starts[i - 1]! > step / 8);
+/** Offsets under which at least one edge meets one of its kind; of very many the most promising. */
+function candidateStarts(reference: EdgeTrain, other: EdgeTrain, prior: (start: Seconds) => number): Float64Array {
+  const all: Seconds[] = [];
+  for (const a of reference.edges) for (const b of other.edges) if (a.kind === b.kind) all.push(a.seconds - b.seconds);
+  const starts = Float64Array.from(all).sort();
+  const near = tolerance(reference.edges, other.edges);
+  const apart = starts.filter((start, i) => i === 0 || start - starts[i - 1]! > near / 32);
+  return apart.length <= mostCandidates ? apart : promising(starts, apart, near + mostDrift * other.seconds, prior);
+}
+
+/** Offsets that have many others beside them: there many edges meet. What each edge that meets is worth at least stands against the prior. */
+function promising(
+  all: Float64Array,
+  apart: Float64Array,
+  near: Seconds,
+  prior: (start: Seconds) => number,
+): Float64Array {
+  const worth = Array.from(apart, (start) => {
+    const meeting = lowerBound(all, start + near) - lowerBound(all, start - near);
+    return { start, worth: worthOfMeeting * meeting + prior(start) };
+  });
+  worth.sort((a, b) => b.worth - a.worth);
+  return Float64Array.from(worth.slice(0, mostCandidates), ({ start }) => start);
 }
 
 function tolerance(a: readonly ClockEdge[], b: readonly ClockEdge[]): Seconds {
@@ -89,16 +110,46 @@ interface Pair {
   readonly b: ClockEdge;
 }
 
+/** A train with what is asked of it for every offset. */
+interface CountedTrain extends EdgeTrain {
+  readonly at: Float64Array;
+  /** for each kind how many edges of it come before each edge, and in all */
+  readonly before: ReadonlyMap<number, Int32Array>;
+  /** the largest uncertainty of an edge */
+  readonly vaguest: Seconds;
+}
+
+function counted(train: EdgeTrain): CountedTrain {
+  const { edges } = train;
+  const before = new Map<number, Int32Array>();
+  for (const kind of new Set(edges.map((edge) => edge.kind))) {
+    const row = new Int32Array(edges.length + 1);
+    edges.forEach((edge, i) => {
+      row[i + 1] = row[i]! + (edge.kind === kind ? 1 : 0);
+    });
+    before.set(kind, row);
+  }
+  const vaguest = edges.reduce((most, { uncertainty }) => Math.max(most, uncertainty), 0);
+  return { ...train, at: Float64Array.from(edges, (edge) => edge.seconds), before, vaguest };
+}
+
+/** Edges of a train between two moments: how many, and how many of a kind. */
+function within({ at, before }: CountedTrain, from: Seconds, to: Seconds) {
+  const first = lowerBound(at, from);
+  const last = Math.max(first, lowerBound(at, to));
+  const ofKind = (kind: number) => (before.get(kind)?.[last] ?? 0) - (before.get(kind)?.[first] ?? 0);
+  return { count: last - first, ofKind };
+}
+
 /** Edges that meet under an offset, each used once, the nearest first come. */
-function pairs(reference: EdgeTrain, other: EdgeTrain, start: Seconds, rate: number, driftSlack: number): Pair[] {
+function pairs(reference: CountedTrain, other: EdgeTrain, start: Seconds, rate: number, driftSlack: number): Pair[] {
   const found: Pair[] = [];
-  const vaguest = reference.edges.reduce((most, { uncertainty }) => Math.max(most, uncertainty), 0);
   let from = 0;
   for (const b of other.edges) {
     const at = start + b.seconds * rate;
     const slack = driftSlack * b.seconds;
     // Both trains rise: what lies too far back for this edge does so for all that follow but for their own doubt.
-    const earliest = at - reach * Math.hypot(vaguest, b.uncertainty) - slack;
+    const earliest = at - reach * Math.hypot(reference.vaguest, b.uncertainty) - slack;
     while (from < reference.edges.length && reference.edges[from]!.seconds < earliest) from++;
     let best = -1;
     let bestDistance = Number.POSITIVE_INFINITY;
@@ -123,21 +174,19 @@ function pairs(reference: EdgeTrain, other: EdgeTrain, start: Seconds, rate: num
  * cover, since a fan or a hunting regulator adds steps to the other. Each edge that meets one gains by how seldom chance
  * would do it; each that meets none costs.
  */
-function scoreOf(reference: EdgeTrain, other: EdgeTrain, start: Seconds): number {
+function scoreOf(reference: CountedTrain, other: CountedTrain, start: Seconds): number {
   const slack = 2 * tolerance(reference.edges, other.edges);
-  const inReference = reference.edges.filter(
-    (a) => a.seconds > start + slack && a.seconds < start + other.seconds - slack,
-  );
-  const inOther = other.edges.filter((b) => b.seconds > slack - start && b.seconds < reference.seconds - start - slack);
-  const few = Math.min(inReference.length, inOther.length);
-  const many = inReference.length <= inOther.length ? inOther : inReference;
+  const inReference = within(reference, start + slack, start + other.seconds - slack);
+  const inOther = within(other, slack - start, reference.seconds - start - slack);
+  const few = Math.min(inReference.count, inOther.count);
+  const many = inReference.count <= inOther.count ? inOther : inReference;
   const common = Math.min(reference.seconds, start + other.seconds) - Math.max(0, start);
   const met = pairs(reference, other, start, 1, mostDrift);
   let score = 0;
   for (const { a, b } of met) {
     const u = Math.hypot(a.uncertainty, b.uncertainty, (mostDrift / 2) * b.seconds);
     const same = a.kind === b.kind;
-    const alike = same ? many.filter((edge) => edge.kind === a.kind).length : many.length;
+    const alike = same ? many.ofKind(a.kind) : many.count;
     const byChance = 1 - Math.exp((-alike * 2 * reach * u) / Math.max(common, u));
     score += Math.log((same ? seen : turned) / Math.max(byChance, 1e-3)) + (same && a.kind === 2 ? 1 : 0);
     if (sameSupplyStep(a, b)) score += supplyGain;
@@ -155,7 +204,7 @@ function sameSupplyStep(a: ClockEdge, b: ClockEdge): boolean {
 }
 
 /** Offset and drift by weighted least squares over matched edges, re-matched as they settle; far ones count less (Huber). */
-function fit(reference: EdgeTrain, other: EdgeTrain, begin: Seconds): Omit<ClockMatch, "margin"> | null {
+function fit(reference: CountedTrain, other: EdgeTrain, begin: Seconds): Omit<ClockMatch, "margin"> | null {
   let start = begin;
   let rate = 1;
   let uncertainty = 0;

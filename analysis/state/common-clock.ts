@@ -25,11 +25,12 @@ const sameFileUncertainty: Seconds = 1e-3;
  * Places every log of a round on a group's clock.
  * A group begins with the log that shows keying best; each further log is laid over the edges of all that are in it.
  * @param logs all with samples
- * @param alone each log judged by itself, parallel to `logs`
+ * @param alone a log judged by itself, by its place in `logs`; not asked where stamps of one file tell all
  */
-export function placeLogs(logs: readonly PreparedLog[], alone: readonly Judgement[]): Placed[] {
+export function placeLogs(logs: readonly PreparedLog[], alone: (i: number) => Judgement): Placed[] {
+  if (logs.every((log) => log.recording.file === logs[0]!.recording.file)) return ofOneFile(logs);
   const trains = logs.map((log, i) => ({
-    edges: edgeTrain(log, alone[i]!),
+    edges: edgeTrain(log, alone(i)),
     seconds: lastSecond(log),
     intervalSeconds: log.samples.intervalSeconds,
   }));
@@ -54,6 +55,12 @@ export function placeLogs(logs: readonly PreparedLog[], alone: readonly Judgemen
   }
   const first = placed[0]?.group;
   return placed.map((each, i) => (each!.group === first ? each! : { ...each!, reason: whyNot(logs, trains, i) }));
+}
+
+/** Columns of one file need no edges to be laid over each other. */
+function ofOneFile(logs: readonly PreparedLog[]): Placed[] {
+  const first: Placed = { group: 0, clocked: onOwnClock(logs[0]!), reason: null };
+  return logs.map((log, i) => (i === 0 ? first : besideTwin(log, first)));
 }
 
 /** Other loads and the charging add edges to these. */

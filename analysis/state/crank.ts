@@ -83,7 +83,7 @@ function findDips(starts: Float64Array, ends: Float64Array, volts: Float64Array,
 }
 
 function deepened(dip: Dip, lows: Float64Array): Dip {
-  const lowestVolts = Math.min(...lows.subarray(dip.first, dip.last + 1));
+  const lowestVolts = lows.subarray(dip.first, dip.last + 1).reduce((least, low) => Math.min(least, low));
   return { ...dip, lowestVolts, depth: dip.before - lowestVolts };
 }
 

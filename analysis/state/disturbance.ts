@@ -33,6 +33,8 @@ const clearSteps = 5;
 /** Common practice: a set that lets go comes back and lets go again within a few seconds, as long as the key is held. */
 const resetCycleSeconds = 2.4;
 const touchSeconds: Seconds = 0.5;
+/** Share of a run of one level that lies within keying. */
+const mostlyKeyed = 0.6;
 
 /** Names each keyed stretch that is off the level of the rest of its transmission. */
 export function disturbancesOf(given: DisturbanceCase, pauses: readonly Pause[]): Disturbance[] {
@@ -75,6 +77,7 @@ function joinBreaks({ starts, ends }: DisturbanceCase, found: Disturbance[], fir
 function heightsOf(given: DisturbanceCase, signal: KeyingSignal): Float64Array {
   const row = new Float64Array(given.keyed.length).fill(Number.NaN);
   const rises = risesOf(signal, given.keyed);
+  const runSeconds = secondsOfRuns(given, signal);
   for (let i = 0; i < rises.length; ) {
     const run = signal.run[rises[i]!.k]!;
     let end = i;
@@ -86,7 +89,8 @@ function heightsOf(given: DisturbanceCase, signal: KeyingSignal): Float64Array {
       seconds += weight;
       sum += weight * height;
     }
-    if (mostlyKeyed(given, signal, run, seconds)) {
+    // A run that lies mostly outside keying reaches into it only because clocks and edges are not known to the moment.
+    if (seconds > mostlyKeyed * (runSeconds.get(run) ?? 0)) {
       for (let r = i; r < end; r++) row[rises[r]!.k] = sum / seconds;
     }
     i = end;
@@ -94,16 +98,11 @@ function heightsOf(given: DisturbanceCase, signal: KeyingSignal): Float64Array {
   return row;
 }
 
-/** A run that lies mostly outside keying reaches into it only because clocks and edges are not known to the moment. */
-function mostlyKeyed(
-  { starts, ends }: DisturbanceCase,
-  { run }: KeyingSignal,
-  wanted: number,
-  keyedSeconds: Seconds,
-): boolean {
-  let whole = 0;
-  for (let k = 0; k < run.length; k++) if (run[k] === wanted) whole += ends[k]! - starts[k]!;
-  return keyedSeconds > 0.6 * whole;
+/** How long each run of stretches of one level lasts, by its number. */
+function secondsOfRuns({ starts, ends }: DisturbanceCase, { run }: KeyingSignal): Map<number, Seconds> {
+  const lasted = new Map<number, Seconds>();
+  for (let k = 0; k < run.length; k++) lasted.set(run[k]!, (lasted.get(run[k]!) ?? 0) + ends[k]! - starts[k]!);
+  return lasted;
 }
 
 function* transmissions(keyed: Uint8Array): Generator<[number, number]> {

@@ -32,7 +32,7 @@ export function edgeTrain(log: PreparedLog, judged: Judgement): ClockEdge[] {
     return { index: stretch.looks[0]!.from, change, started, keying, noise };
   });
   const sizes = steps.filter((step) => step.keying).map((step) => Math.abs(step.change));
-  const usual = sizes.length > 0 ? Math.min(...sizes) : 0;
+  const usual = sizes.length > 0 ? sizes.reduce((least, size) => Math.min(least, size)) : 0;
   const clear = steps.filter(
     ({ started, change, noise }) => started || Math.abs(change) >= Math.max(clearShare * usual, clearNoise * noise),
   );

@@ -9,7 +9,7 @@ import { type Crank, runningProbability } from "./engine.ts";
 import { interruptions } from "./interruption.ts";
 import { findKeying, type KeyedSteps, risesOf } from "./keyed-step.ts";
 import type { KeyingSignal } from "./keying.ts";
-import { median } from "./noise.ts";
+import { median } from "./median.ts";
 import { constantRadio } from "./one-state.ts";
 import { pausesIn } from "./pause.ts";
 import { openBelow, signalsOf } from "./signals.ts";

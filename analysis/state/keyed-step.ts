@@ -2,8 +2,8 @@
  * How far each signal moves when the set is keyed: the step that, repeated, explains a log best.
  */
 import { decodeKeying, type Keying, type KeyingCase, type KeyingSignal, silenced } from "./keying.ts";
+import { median } from "./median.ts";
 import type { Sight } from "./movement.ts";
-import { median } from "./noise.ts";
 
 /** The stretches of a group and what is known of them beforehand. */
 export interface KeyingTask {
@@ -91,7 +91,7 @@ function bestHeard(
 /** Once the keyed step is known, what is small beside it counts little. */
 function settledScale(steps: Float64Array, scale: number): number {
   const known = steps.filter((step) => step > 0);
-  return known.length > 0 ? Math.min(...known) : scale;
+  return known.length > 0 ? known.reduce((least, step) => Math.min(least, step)) : scale;
 }
 
 function nothing(task: KeyingTask, scales: readonly number[]): KeyedSteps {
@@ -214,7 +214,7 @@ function merit(signal: KeyingSignal, steps: Float64Array, keying: Keying, saving
 /** Size of step that counts in full: the lower quartile of a signal's clear steps, so that none is too small to count beside a broken contact. */
 function scaleOf(signal: KeyingSignal, stands: (k: number) => boolean): number {
   const clear = clearSteps(signal, stands).sort((a, b) => a - b);
-  if (clear.length === 0) return Math.max(...signal.uncertainty, 1e-9) * 4;
+  if (clear.length === 0) return signal.uncertainty.reduce((most, u) => Math.max(most, u), 1e-9) * 4;
   return clear[clear.length >> 2]!;
 }
 
@@ -274,12 +274,18 @@ export interface Rise {
 /** For each keyed stretch that a signal saw: its height over the idle level before its transmission, or after it where nothing was seen before. */
 export function risesOf(signal: KeyingSignal, keyed: Uint8Array): Rise[] {
   const rises: Rise[] = [];
-  const n = keyed.length;
-  for (let k = 0; k < n; k++) {
-    if (keyed[k] === 0 || Number.isNaN(signal.levels[k]!)) continue;
-    const [left, right] = [idleBeside(signal, keyed, k, -1), idleBeside(signal, keyed, k, 1)];
-    const idle = Number.isNaN(left) ? right : left;
-    if (!Number.isNaN(idle)) rises.push({ k, height: signal.levels[k]! - idle });
+  for (let first = 0; first < keyed.length; first++) {
+    if (keyed[first] === 0) continue;
+    let last = first;
+    while (last + 1 < keyed.length && keyed[last + 1] === 1) last++;
+    const before = idleBeside(signal, keyed, first, -1);
+    const idle = Number.isNaN(before) ? idleBeside(signal, keyed, last, 1) : before;
+    if (!Number.isNaN(idle)) {
+      for (let k = first; k <= last; k++) {
+        if (!Number.isNaN(signal.levels[k]!)) rises.push({ k, height: signal.levels[k]! - idle });
+      }
+    }
+    first = last;
   }
   return rises;
 }

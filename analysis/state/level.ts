@@ -2,7 +2,7 @@
  * The level of one stretch of a log with its standard uncertainty: noise, the meter's filter and the display's steps allowed for.
  */
 import type { Samples } from "../log/sample.ts";
-import { median } from "./noise.ts";
+import { median } from "./median.ts";
 
 export interface Level {
   readonly value: number;
@@ -16,7 +16,7 @@ export interface Level {
 
 /** A sample this many noise widths from its stretch is settling at an edge, or an outlier. */
 const farOff = 4;
-const mostSorted = 10_000;
+const mostRanked = 2_000;
 /** Settling is looked for in at most this share of a stretch at either end. */
 const edgeShare = 0.4;
 
@@ -30,7 +30,7 @@ export function levelOf(samples: Samples, from: number, to: number, noise: numbe
   const [first, last] = settled(samples.values, from, to, noise);
   const values = samples.values.subarray(first, last);
   const line = straightLine(samples.seconds.subarray(first, last), values);
-  const kept = withoutOutliers(values, line.residuals, noise);
+  const kept = withoutOutliers({ values, residuals: line.residuals }, noise);
   return { ...summary(kept, samples.resolution, noise), drift: line.rise };
 }
 
@@ -44,7 +44,7 @@ function settled(values: Float64Array, from: number, to: number, noise: number):
   const most = Math.max(1, Math.floor(n * edgeShare));
   const middle = thinned(values.subarray(from + (n >> 2), to - (n >> 2)));
   const centre = median(middle);
-  const scatter = Math.max(noise, 1.4826 * median(middle.map((value) => Math.abs(value - centre))));
+  const scatter = scatterAbout(middle, centre, noise);
   let first = from + 1;
   while (first < from + most && Math.abs(values[first]! - centre) > farOff * scatter) first++;
   let last = to - 1;
@@ -72,20 +72,26 @@ export function straightLine(seconds: Float64Array, values: Float64Array): Line 
     xy += (seconds[i]! - meanSeconds) * (values[i]! - meanValue);
   }
   const slope = n >= 5 && xx > 0 ? xy / xx : 0;
-  const about = (k: number) => values.map((value, i) => value - meanValue - k * (seconds[i]! - meanSeconds));
-  const residuals = about(slope);
+  const residuals = new Float64Array(n);
+  const takeOut = (k: number) => {
+    for (let i = 0; i < n; i++) residuals[i] = values[i]! - meanValue - k * (seconds[i]! - meanSeconds);
+  };
+  takeOut(slope);
   const variance = sumOfSquares(residuals) / Math.max(n - 2, 1);
   const slopeUncertainty = Math.sqrt((variance * correlationFactor(residuals)) / Math.max(xx, 1e-300));
-  if (Math.abs(slope) <= 3 * slopeUncertainty) return { slope, residuals: about(0), rise: 0 };
-  return { slope, residuals, rise: slope * (seconds[n - 1]! - seconds[0]!) };
+  if (Math.abs(slope) > 3 * slopeUncertainty)
+    return { slope, residuals, rise: slope * (seconds[n - 1]! - seconds[0]!) };
+  takeOut(0);
+  return { slope, residuals, rise: 0 };
 }
 
-/** Every so many-th value of a long row: a median is as good from some thousands. */
+/** Every so many-th value of a long row: a median is as good from a few thousand. */
 function thinned(values: Float64Array): Float64Array {
-  const stride = Math.ceil(values.length / mostSorted);
-  return stride <= 1
-    ? values
-    : Float64Array.from({ length: Math.floor(values.length / stride) }, (_, i) => values[i * stride]!);
+  const stride = Math.ceil(values.length / mostRanked);
+  if (stride <= 1) return values;
+  const some = new Float64Array(Math.floor(values.length / stride));
+  for (let i = 0; i < some.length; i++) some[i] = values[i * stride]!;
+  return some;
 }
 
 interface Kept {
@@ -93,12 +99,26 @@ interface Kept {
   readonly residuals: Float64Array;
 }
 
-function withoutOutliers(values: Float64Array, residuals: Float64Array, noise: number): Kept {
+function withoutOutliers(row: Kept, noise: number): Kept {
+  const { values, residuals } = row;
   const some = thinned(residuals);
   const centre = median(some);
-  const scatter = Math.max(noise, 1.4826 * median(some.map((value) => Math.abs(value - centre))));
-  const near = (_: number, i: number) => Math.abs(residuals[i]! - centre) <= (farOff + 1) * scatter;
-  return { values: values.filter(near), residuals: residuals.filter(near) };
+  const farthest = (farOff + 1) * scatterAbout(some, centre, noise);
+  const keep = { values: new Float64Array(values.length), residuals: new Float64Array(values.length) };
+  let count = 0;
+  for (let i = 0; i < values.length; i++) {
+    if (Math.abs(residuals[i]! - centre) > farthest) continue;
+    keep.values[count] = values[i]!;
+    keep.residuals[count++] = residuals[i]!;
+  }
+  return { values: keep.values.subarray(0, count), residuals: keep.residuals.subarray(0, count) };
+}
+
+/** Standard deviation about a centre by the median of deviations, not below the log's noise. */
+function scatterAbout(row: Float64Array, centre: number, noise: number): number {
+  const off = new Float64Array(row.length);
+  for (let i = 0; i < row.length; i++) off[i] = Math.abs(row[i]! - centre);
+  return Math.max(noise, 1.4826 * median(off));
 }
 
 function summary({ values, residuals }: Kept, resolution: number, noise: number) {
@@ -108,7 +128,7 @@ function summary({ values, residuals }: Kept, resolution: number, noise: number)
   const variance = ((n - 1) * spread ** 2 + 4 * noise ** 2) / (n + 3);
   const typeA = Math.sqrt((variance * correlationFactor(residuals)) / n);
   const value = mean(values);
-  const rounding = roundingUncertainty(resolution, Math.sqrt(sumOfSquares(values.map((each) => each - value)) / n));
+  const rounding = roundingUncertainty(resolution, Math.sqrt(sumOfSquares(values, value) / n));
   return { value, uncertainty: Math.hypot(typeA, rounding), samples: n };
 }
 
@@ -150,12 +170,12 @@ export function correlationFactor(residuals: ArrayLike<number>): number {
 
 function mean(values: Float64Array): number {
   let sum = 0;
-  for (const value of values) sum += value;
+  for (let i = 0; i < values.length; i++) sum += values[i]!;
   return sum / values.length;
 }
 
-function sumOfSquares(values: Float64Array): number {
+function sumOfSquares(values: Float64Array, centre = 0): number {
   let sum = 0;
-  for (const value of values) sum += value * value;
+  for (let i = 0; i < values.length; i++) sum += (values[i]! - centre) ** 2;
   return sum;
 }

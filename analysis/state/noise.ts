@@ -3,6 +3,8 @@
  * Goes in: values of a log that steps and drifts. Comes out: standard deviations in the log's own unit.
  */
 
+import { median, ranked } from "./median.ts";
+
 export interface Noise {
   /** standard deviation of one sample about its level over the whole log, not below one count / √12 */
   readonly sample: number;
@@ -29,6 +31,9 @@ const mostTie = 4;
 /** Noise is taken anew for each so many samples: enough for a figure good to a sixth. */
 const shortestBlock = 80;
 const mostBlocks = 2_000;
+/** At shorter intervals every state has several samples. */
+const leastStateSeconds = 0.3;
+const clearlyMore = 1.3;
 
 /**
  * Noise of a log from second differences (a − 2b + c)/√6 of neighbours, and of means of blocks of neighbours.
@@ -42,8 +47,9 @@ const mostBlocks = 2_000;
  */
 export function noiseOf(values: Float64Array, resolution: number, intervalSeconds: number): Noise {
   const floor = resolution > 0 ? resolution / Math.sqrt(12) : smallestScale(values);
-  const sample = Math.max(Math.min(middleScale(values, floor), twoLevelScale(values)), floor);
-  return { sample, tie: tieOf(values, sample, intervalSeconds), ...noiseAlong(values, sample, floor) };
+  const often = intervalSeconds < leastStateSeconds;
+  const sample = Math.max(Math.min(middleScale(values, floor, often), twoLevelScale(values)), floor);
+  return { sample, tie: tieOf(values, sample, intervalSeconds), ...noiseAlong(values, sample, floor, often) };
 }
 
 /** Noise of sample i. */
@@ -77,11 +83,16 @@ function squaresAbout(values: Float64Array): number {
   return values.reduce((sum, value) => sum + (value - mean) ** 2, 0);
 }
 
-/** The smaller of what neighbours and next neighbours say: where every other sample is a state of its own, only the latter are alike. */
-function middleScale(values: Float64Array, floor: number, most = places): number {
+/**
+ * What neighbours and next neighbours say. Of a log that looks often the next where they scatter clearly more: a filter, or
+ * a hum that meets the sampling, makes neighbours alike. Of a slow log the smaller: every other sample may be a state of its own.
+ * @param often whether no state can come and go within two samples
+ */
+function middleScale(values: Float64Array, floor: number, often: boolean, most = places): number {
   const near = median(secondDifferences(values, 1, 1, most));
   const next = median(secondDifferences(values, 1, 2, most));
-  const scale = (Number.isNaN(next) ? near : Math.min(near, next)) / (secondDifferenceWidth * medianAbsoluteNormal);
+  const both = !often ? Math.min(near, next) : next > clearlyMore * near ? next : near;
+  const scale = (Number.isNaN(next) ? near : both) / (secondDifferenceWidth * medianAbsoluteNormal);
   return Number.isNaN(scale) ? floor : scale;
 }
 
@@ -89,21 +100,26 @@ function tieOf(values: Float64Array, sample: number, intervalSeconds: number): n
   let tie = 1;
   for (const size of tieSizes) {
     if (values.length < 30 * size || 3 * size * intervalSeconds > tieSeconds) break;
-    const found = secondDifferences(values, size, size).sort();
-    const scale = found[found.length >> 2]! / (secondDifferenceWidth * quartileAbsoluteNormal);
+    const found = secondDifferences(values, size, size);
+    const scale = ranked(found, found.length >> 2) / (secondDifferenceWidth * quartileAbsoluteNormal);
     tie = Math.max(tie, Math.min((scale * Math.sqrt(size)) / sample, mostTie));
   }
   return tie;
 }
 
 /** Block by block, each the middle of itself and its neighbours; a short log is one block. */
-function noiseAlong(values: Float64Array, sample: number, floor: number): Pick<Noise, "blockLength" | "along"> {
+function noiseAlong(
+  values: Float64Array,
+  sample: number,
+  floor: number,
+  often: boolean,
+): Pick<Noise, "blockLength" | "along"> {
   const blockLength = Math.max(shortestBlock, Math.ceil(values.length / mostBlocks));
   const count = Math.floor(values.length / blockLength);
   if (count < 3) return { blockLength: Math.max(values.length, 1), along: Float64Array.of(sample) };
   const raw = Float64Array.from({ length: count }, (_, b) => {
     const end = b === count - 1 ? values.length : (b + 1) * blockLength;
-    return Math.max(middleScale(values.subarray(b * blockLength, end), floor, blockPlaces), floor, sample / 5);
+    return Math.max(middleScale(values.subarray(b * blockLength, end), floor, often, blockPlaces), floor, sample / 5);
   });
   const near = (b: number) =>
     raw.subarray(Math.max(0, Math.min(b - 1, count - 3)), Math.max(3, Math.min(b + 2, count)));
@@ -135,12 +151,4 @@ function smallestScale(values: Float64Array): number {
   const stride = Math.max(1, Math.floor(values.length / places));
   for (let i = 0; i < values.length; i += stride) largest = Math.max(largest, Math.abs(values[i]!));
   return Math.max(largest * 1e-6, 1e-9);
-}
-
-/** Middle value; of an even number the mean of the middle two; NaN for none. Sorts a copy. */
-export function median(values: ArrayLike<number>): number {
-  if (values.length === 0) return Number.NaN;
-  const sorted = Float64Array.from(values).sort();
-  const half = sorted.length >> 1;
-  return sorted.length % 2 === 1 ? sorted[half]! : (sorted[half - 1]! + sorted[half]!) / 2;
 }

@@ -11,6 +11,7 @@ import { movementOf } from "./movement.ts";
 import type { RecordingStates } from "./plateau.ts";
 import { plateausOf } from "./plateaus.ts";
 import { momentsOf } from "./sample-moment.ts";
+import { sampleSums } from "./sample-sums.ts";
 import { segmentsOf } from "./segmentation.ts";
 import { settle } from "./settling.ts";
 import type { ClockedLog, PreparedLog } from "./stretch.ts";
@@ -30,11 +31,20 @@ export function findStates(job: Job, logs: readonly LogInRound[]): RecordingStat
   const filled = logs.filter((log) => log.samples.values.length > 0);
   if (filled.length === 0) return logs.map(() => empty);
   const prepared = filled.map((log) => prepare(job, log));
-  const alone = prepared.map((log) => judge(job, [onOwnClock(log)]));
+  const alone = once((i) => judge(job, [onOwnClock(prepared[i]!)]), prepared.length);
   const placed = placeLogs(prepared, alone);
   const judged = judgeGroups(job, placed, alone);
   const found = placed.map((_, i) => statesOf(job, placed, judged, i, logs[0] === filled[0]));
   return logs.map((log) => (log.samples.values.length > 0 ? found[filled.indexOf(log)]! : empty));
+}
+
+/** Each answer worked out when it is first asked for, and kept. */
+function once<T>(work: (i: number) => T, count: number): (i: number) => T {
+  const done = new Array<T | undefined>(count).fill(undefined);
+  return (i) => {
+    done[i] ??= work(i);
+    return done[i];
+  };
 }
 
 const empty: RecordingStates = {
@@ -53,7 +63,8 @@ function prepare(job: Job, { recording, samples: stamped }: LogInRound): Prepare
   const samples = { ...stamped, seconds: moments.seconds };
   const { segments, noise } = segmentsOf(samples);
   const movement = movementOf(job, recording, samples.values);
-  return { recording, samples, moments, noise, movement, ...settle(segments, samples, noise) };
+  const sums = sampleSums(samples.values);
+  return { recording, samples, moments, sums, noise, movement, ...settle(segments, samples, noise) };
 }
 
 /** Where in its group's judgement each log stands. */
@@ -62,13 +73,13 @@ interface Judged {
   readonly place: number;
 }
 
-function judgeGroups(job: Job, placed: readonly Placed[], alone: readonly Judgement[]): Judged[] {
+function judgeGroups(job: Job, placed: readonly Placed[], alone: (i: number) => Judgement): Judged[] {
   const judged: Judged[] = new Array(placed.length);
   for (const group of new Set(placed.map((each) => each.group))) {
     const members = placed.map((_, i) => i).filter((i) => placed[i]!.group === group);
     const judgement =
       members.length === 1
-        ? alone[members[0]!]!
+        ? alone(members[0]!)
         : judge(
             job,
             members.map((i) => placed[i]!.clocked),

@@ -7,8 +7,8 @@ import type { Samples } from "../log/sample.ts";
 import type { Seconds } from "../units.ts";
 import type { Movement } from "./movement.ts";
 import { type Noise, noiseAt } from "./noise.ts";
-import { meanOf, type RunningSums, runningSums } from "./partition.ts";
 import type { SampleMoments } from "./sample-moment.ts";
+import { meanOfSamples, type SampleSums } from "./sample-sums.ts";
 import type { Segment } from "./segmentation.ts";
 
 export interface PreparedLog {
@@ -16,6 +16,7 @@ export interface PreparedLog {
   /** with the moments at which they were taken in place of their stamps */
   readonly samples: Samples;
   readonly moments: SampleMoments;
+  readonly sums: SampleSums;
   readonly segments: readonly Segment[];
   readonly noise: Noise;
   readonly movement: Movement;
@@ -91,7 +92,7 @@ function edgeOf(boundary: Boundary | undefined, log: number, outerSeconds: Secon
 
 function lookerOf({ log, startSeconds, rate, uncertaintySeconds }: ClockedLog): (from: Edge, to: Edge) => Look {
   const { seconds, values, resolution, intervalSeconds, stampSeconds } = log.samples;
-  const sums = runningSums(values);
+  const { sums } = log;
   const slack = 2 * uncertaintySeconds + Math.min(stampSeconds, intervalSeconds);
   const local = (at: Seconds) => (at - startSeconds) / rate;
   const first = (edge: Edge) =>
@@ -107,7 +108,7 @@ function lookerOf({ log, startSeconds, rate, uncertaintySeconds }: ClockedLog): 
     const [low, high] = enough ? [from, to] : [own[segment]!.from, own[segment]!.to];
     const trim = high - low >= 4 ? 1 : 0;
     const n = high - low - 2 * trim;
-    const level = n > 0 ? meanOf(sums, low + trim, high - trim) : Number.NaN;
+    const level = n > 0 ? meanOfSamples(sums, low + trim, high - trim) : Number.NaN;
     const noise = noiseAt(log.noise, (low + high) >> 1) * log.noise.tie;
     const uncertainty = Math.hypot(noise / Math.sqrt(Math.max(n, 1)), resolution / Math.sqrt(12));
     const ends = n > 0 ? endLevels(log, sums, low, high, level, noise) : { begin: level, finish: level };
@@ -120,13 +121,13 @@ const settlingSeconds: Seconds = 0.6;
 const endSeconds: Seconds = 2.4;
 
 /** Levels near both ends of a stretch where they differ clearly from its mean, else the mean. */
-function endLevels(log: PreparedLog, sums: RunningSums, from: number, to: number, level: number, noise: number) {
+function endLevels(log: PreparedLog, sums: SampleSums, from: number, to: number, level: number, noise: number) {
   const { intervalSeconds } = log.samples;
   const skip = Math.max(1, Math.round(settlingSeconds / Math.max(intervalSeconds, 1e-9)));
   const reach = Math.max(skip + 2, Math.round(endSeconds / Math.max(intervalSeconds, 1e-9)));
   if (to - from < 2 * reach) return { begin: level, finish: level };
   const near = (low: number, high: number) => {
-    const mean = meanOf(sums, low, high);
+    const mean = meanOfSamples(sums, low, high);
     return Math.abs(mean - level) > (3 * noise) / Math.sqrt(high - low) ? mean : level;
   };
   return { begin: near(from + skip, from + reach), finish: near(to - reach, to - skip) };
@@ -178,17 +179,14 @@ function commonBoundaries(group: readonly ClockedLog[]): Boundary[] {
   const order = group.map((_, i) => i).sort((a, b) => interval(group[a]!) - interval(group[b]!));
   let found: Boundary[] = [];
   for (const i of order) {
-    const used = new Set<Boundary>();
+    const seen = new Rising(found);
     const fresh: Boundary[] = [];
     for (const step of ownSteps(group[i]!, i, group.length)) {
-      const near = nearest(found, step, used);
+      const near = seen.nearest(step);
       if (near === undefined) fresh.push(step);
-      else {
-        near.index[i] = step.index[i]!;
-        used.add(near);
-      }
+      else near.index[i] = step.index[i]!;
     }
-    found = [...found, ...fresh].sort((a, b) => a.seconds - b.seconds);
+    found = fresh.length === 0 ? found : [...found, ...fresh].sort((a, b) => a.seconds - b.seconds);
   }
   return found;
 }
@@ -215,14 +213,31 @@ function ownSteps(
   });
 }
 
-function nearest(found: readonly Boundary[], step: Boundary, used: ReadonlySet<Boundary>): Boundary | undefined {
-  let best: Boundary | undefined;
-  let bestDistance = Number.POSITIVE_INFINITY;
-  for (const other of found) {
-    const distance = Math.abs(other.seconds - step.seconds) + (other.sign === step.sign ? 0 : step.halfWidth / 2);
-    if (distance > step.halfWidth + other.halfWidth || distance >= bestDistance || used.has(other)) continue;
-    best = other;
-    bestDistance = distance;
+/** Boundaries in order of time, each given away once. */
+class Rising {
+  private readonly given = new Set<Boundary>();
+  private readonly seconds: Float64Array;
+  private readonly widest: Seconds;
+
+  constructor(private readonly boundaries: readonly Boundary[]) {
+    this.seconds = Float64Array.from(boundaries, (boundary) => boundary.seconds);
+    this.widest = boundaries.reduce((most, { halfWidth }) => Math.max(most, halfWidth), 0);
   }
-  return best;
+
+  /** The boundary that may be the same step: nearest, one that steps the other way counted as further off. */
+  nearest(step: Boundary): Boundary | undefined {
+    const reach = step.halfWidth + this.widest;
+    let best: Boundary | undefined;
+    let bestDistance = Number.POSITIVE_INFINITY;
+    for (let i = lowerBound(this.seconds, step.seconds - reach); i < this.boundaries.length; i++) {
+      const other = this.boundaries[i]!;
+      if (other.seconds > step.seconds + reach) break;
+      const distance = Math.abs(other.seconds - step.seconds) + (other.sign === step.sign ? 0 : step.halfWidth / 2);
+      if (distance > step.halfWidth + other.halfWidth || distance >= bestDistance || this.given.has(other)) continue;
+      best = other;
+      bestDistance = distance;
+    }
+    if (best !== undefined) this.given.add(best);
+    return best;
+  }
 }

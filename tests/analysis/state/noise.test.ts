@@ -1,6 +1,6 @@
 /** Noise estimates against noise that was put in; no outside figure but count / √12 (GUM F.2.2.1). */
 import { expect, test } from "vitest";
-import { median, noiseAt, noiseOf } from "../../../analysis/state/noise.ts";
+import { noiseAt, noiseOf } from "../../../analysis/state/noise.ts";
 import { chanceOf } from "../../fixtures/chance.ts";
 
 function row(n: number, value: (i: number) => number): Float64Array {
@@ -60,7 +60,12 @@ test("where every other sample is another state, the states are not noise", () =
   ).toBeLessThan(0.002);
 });
 
-test("the middle of an even number is the mean of two, of none NaN", () => {
-  expect(median([3, 1, 2, 10])).toBe(2.5);
-  expect(median([])).toBeNaN();
+test.each([
+  ["a saw", [-2, -1, 0, 1, 2]],
+  ["steps of two and three", [-2, 0, 2, -1, 1]],
+])("a hum that meets the sampling as %s is noise, not levels", (_, pattern) => {
+  const log = row(3000, (i) => 12.5 + 0.01 * pattern[i % 5]!);
+  const { sample } = noiseOf(log, 0.01, 0.1);
+  expect(sample).toBeGreaterThan(0.01);
+  expect(sample).toBeLessThan(0.04);
 });
