@@ -101,8 +101,11 @@ function spreadOfMended(job: Job, cause: Cause): (mended: CircuitSolution, fault
   const normal = seededNormal(mendedSeed);
   switch (cause) {
     case "low-charge": {
-      const { mean, deviation } = job.battery.type === "lithium" ? prior.restedLithiumVolts : prior.restedLeadVolts;
-      return () => mean + deviation * normal() - prior.restedLeadVolts.mean;
+      const { mean, below, above } = job.battery.type === "lithium" ? prior.restedLithiumVolts : prior.restedLeadVolts;
+      return () => {
+        const z = normal();
+        return mean + (z < 0 ? below : above) * z - prior.restedLeadVolts.mean;
+      };
     }
     case "weak-battery": {
       const { median, spread } = prior.soundSourceOhms;

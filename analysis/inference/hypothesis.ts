@@ -10,8 +10,18 @@ import { legOf, partsOf, routeBetween } from "../job/route.ts";
 import { isUndersized } from "../loop/expected-drop.ts";
 import { expectedParts } from "../loop/expected-part.ts";
 import type { Reading } from "../reading/reading.ts";
-import { causeWeight, conductorExcess, jointWeight, limitSpread, noticedVolts, twoFaultShare } from "./prior.ts";
+import {
+  causeWeight,
+  conductorExcess,
+  jointWeight,
+  limitSpread,
+  noticedVolts,
+  pairAffinity,
+  twoFaultShare,
+  variableNoChargingShare,
+} from "./prior.ts";
 import { expectedTransmitAmps } from "./transmit-amps.ts";
+import { variesCharging } from "./unknown.ts";
 
 export interface Fault {
   readonly cause: Cause;
@@ -44,7 +54,7 @@ export function faultPrior(job: Job, readings: readonly Reading[]): FaultPrior {
   const placeless = placelessCauses(job, readings).map((cause) => ({
     cause,
     part: -1,
-    weight: causeWeight[cause] * (cause === "conductor-not-as-declared" ? noticedShare(job) : 1),
+    weight: causeWeight[cause] * shareOf(job, cause),
   }));
   const overLimit = overLimitProbability(job);
   return {
@@ -73,11 +83,18 @@ export function pairOf(a: Fault & { weight: number }, b: Fault & { weight: numbe
   if (a.part >= 0 && a.part === b.part) return null;
   const causes = new Set([a.cause, b.cause]);
   if (causes.has("no-charging") && causes.has("overcharging")) return null;
-  return { faults: [a, b], prior: (twoFaultShare * a.weight * b.weight) / total };
+  const affinity = pairAffinity.find(([one, other]) => causes.has(one) && causes.has(other))?.[2] ?? 1;
+  return { faults: [a, b], prior: (affinity * twoFaultShare * a.weight * b.weight) / total };
 }
 
 function weightOf(part: Part): number {
   return jointWeight[part.part === "connection" ? part.style : part.part === "fuse" ? "fuse" : "switch"];
+}
+
+/** Share of a cause's cases that could be met in this job. */
+function shareOf(job: Job, cause: Cause): number {
+  if (cause === "conductor-not-as-declared") return noticedShare(job);
+  return cause === "no-charging" && variesCharging(job) ? variableNoChargingShare : 1;
 }
 
 /**

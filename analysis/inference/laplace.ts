@@ -185,3 +185,25 @@ function fillStep(
   choleskyInPlace(precision, size);
   choleskySolveInPlace(precision, size, step);
 }
+
+/**
+ * The same fit with one unknown more that no residual depends on: it stays as its prior says, and the evidence is the same.
+ * @param place where the new unknown stands
+ */
+export function withIdleUnknown(fit: LaplaceFit, place: number): LaplaceFit {
+  const size = fit.optimum.length;
+  const wide = size + 1;
+  const old = (k: number) => (k < place ? k : k + 1);
+  const optimum = new Float64Array(wide);
+  const precisionFactor = new Float64Array(wide * wide);
+  for (let row = 0; row < size; row++) {
+    optimum[old(row)] = fit.optimum[row]!;
+    for (let column = 0; column <= row; column++)
+      precisionFactor[old(row) * wide + old(column)] = fit.precisionFactor[row * size + column]!;
+  }
+  precisionFactor[place * wide + place] = 1;
+  const jacobian = new Float64Array(fit.residuals.length * wide);
+  for (let n = 0; n < fit.residuals.length; n++)
+    for (let k = 0; k < size; k++) jacobian[n * wide + old(k)] = fit.jacobian[n * size + k]!;
+  return { ...fit, optimum, precisionFactor, jacobian };
+}

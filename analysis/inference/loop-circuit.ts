@@ -50,6 +50,7 @@ export function loopCircuit(setting: RoundSetting, hypothesis: Hypothesis, place
   const excess = indexOf("excess-load-current");
   const weak = indexOf("weak-battery");
   const low = indexOf("low-charge");
+  const dead = indexOf("no-charging");
   const charging = Math.max(indexOf("no-charging"), indexOf("overcharging"));
   const shift = indexOf("intermittent-connection");
   const knowsShift = shift >= 0;
@@ -114,14 +115,28 @@ export function loopCircuit(setting: RoundSetting, hypothesis: Hypothesis, place
   /** A mended battery or charging system is a sound one: the middle of what is expected of it. */
   function fillSource(input: FilledInput, values: Float64Array, condition: Condition, mended: readonly number[]): void {
     const running = condition.engine === "running";
-    const { volts } = places;
-    const own = values[condition.engine === null ? volts.unknown : running ? volts.running : volts.off]!;
     const drift = places.drift[placeOf.get(condition) ?? -1] ?? -1;
     const sound = running ? has(charging, mended) : has(low, mended);
     const soundVolts = running ? prior.chargingVolts.mean : prior.restedLeadVolts.mean;
-    input.sourceVolts = (sound ? soundVolts : own) + (drift < 0 ? 0 : values[drift]!);
     const restOhms = has(weak, mended) ? prior.soundSourceOhms.median : values[places.restOhms]!;
-    input.sourceOhms = running ? values[places.runningOhms]! : restOhms;
+    input.sourceVolts =
+      (sound ? soundVolts : foundVolts(values, condition, restOhms)) + (drift < 0 ? 0 : values[drift]!);
+    input.sourceOhms = running ? runningOhms(values, restOhms, mended) : restOhms;
+  }
+
+  function runningOhms(values: Float64Array, restOhms: number, mended: readonly number[]): number {
+    if (dead < 0) return values[places.runningOhms]!;
+    return is(dead, mended) ? values[places.runningOhms]! * restOhms : prior.runningSourceOhms.median;
+  }
+
+  function foundVolts(values: Float64Array, { engine }: Condition, restOhms: number): number {
+    const { volts } = places;
+    if (engine === null) return values[volts.unknown]!;
+    if (engine === "off") return values[volts.off]!;
+    // With a dead charging system the battery feeds the engine's own needs, too.
+    return dead < 0
+      ? values[volts.running]!
+      : values[volts.off]! + values[volts.running]! - prior.engineOwnAmps * restOhms;
   }
 
   return {

@@ -9,7 +9,7 @@ import type { LeastSquaresProblem } from "./laplace.ts";
 import { emptyInput, type FilledInput, loopCircuit } from "./loop-circuit.ts";
 import * as prior from "./prior.ts";
 import { type PreparedReading, type RoundSetting, shown } from "./round-setting.ts";
-import { type Unknown, unknownsOf, unknownValue } from "./unknown.ts";
+import { type EngineGuess, type Unknown, unknownsOf, unknownValue } from "./unknown.ts";
 
 export interface LoopModel extends LeastSquaresProblem {
   readonly setting: RoundSetting;
@@ -27,9 +27,10 @@ export interface LoopModel extends LeastSquaresProblem {
   solveMended(values: Float64Array, condition: Condition, mended: readonly number[]): CircuitSolution;
 }
 
-export function loopModel(setting: RoundSetting, hypothesis: Hypothesis): LoopModel {
+/** @param guess what the engine is taken to have done where a reading of the source does not say */
+export function loopModel(setting: RoundSetting, hypothesis: Hypothesis, guess: EngineGuess = null): LoopModel {
   const { job, expected, conditions, prepared, meterDeviations } = setting;
-  const { list, places } = unknownsOf(job, expected, conditions, hypothesis);
+  const { list, places } = unknownsOf(job, expected, conditions, hypothesis, guess);
   const meters = meterDeviations.map((deviation): Unknown => ({ logarithmic: false, mean: 0, deviation }));
   const unknownList = [...list, ...meters];
   const circuit = loopCircuit(setting, hypothesis, places);
@@ -62,10 +63,15 @@ export function loopModel(setting: RoundSetting, hypothesis: Hypothesis): LoopMo
   };
 }
 
-/** A cause that knows no shift leaves it unexplained: the reading then tells no more than the shift is large. */
-function noiseUnder(hypothesis: Hypothesis, prepared: readonly PreparedReading[]): number[] {
-  const knowsShift = hypothesis.faults.some((fault) => fault.cause === "intermittent-connection");
-  return prepared.map(({ noise, shift }) => (knowsShift ? noise : Math.hypot(noise, shift)));
+/**
+ * A cause that knows no shift leaves it unexplained: the reading then tells no more than the shift is large. A weak battery
+ * is never found twice alike.
+ */
+function noiseUnder({ faults }: Hypothesis, prepared: readonly PreparedReading[]): number[] {
+  const has = (cause: string) => faults.some((fault) => fault.cause === cause);
+  const knowsShift = has("intermittent-connection");
+  const sags = has("weak-battery");
+  return prepared.map(({ noise, shift, sagging }) => Math.hypot(noise, knowsShift ? 0 : shift, sags ? sagging : 0));
 }
 
 function decodeInto(unknowns: Float64Array, list: readonly Unknown[], values: Float64Array): Float64Array {
@@ -93,10 +99,16 @@ function fitting(
   }));
   const values = new Float64Array(size);
   const moved = emptyInput(partCount);
+  const scale = new Float64Array(prepared.length);
   const slope = { partDropVolts: new Float64Array(partCount), partAmps: new Float64Array(partCount), loadVolts: 0 };
   /** Which conditions an unknown touches is the same wherever it stands: found at the first slopes. */
   const touched: boolean[][] = [];
   const gainOf = ({ gain }: PreparedReading) => (gain < 0 ? 0 : values[ownCount + gain]!);
+
+  function missOf(entry: PreparedReading, solution: CircuitSolution): number {
+    const counts = entry.counts < 0 ? 0 : values[ownCount + entry.counts]!;
+    return shown(entry.probe, solution) * (1 + gainOf(entry)) + counts - entry.reading.value;
+  }
 
   function evaluate(unknowns: Float64Array, residuals: Float64Array): void {
     decodeInto(unknowns, unknownList, values);
@@ -105,21 +117,24 @@ function fitting(
       const solution = solveCircuit(input);
       for (const n of readings) {
         const entry = prepared[n]!;
-        const counts = entry.counts < 0 ? 0 : values[ownCount + entry.counts]!;
-        const miss = shown(entry.probe, solution) * (1 + gainOf(entry)) + counts - entry.reading.value;
-        residuals[n] = miss / heldNoise(entry, miss, noise[n]!);
+        const miss = missOf(entry, solution);
+        residuals[n] = entry.reading.held === null ? miss / noise[n]! : heldResidual(entry, miss, noise[n]!).residual;
       }
     }
   }
 
   /** Inputs are moved a little for each unknown, and the circuit's own laws carry that on to the readings. */
-  function slopes(unknowns: Float64Array, residuals: Float64Array, jacobian: Float64Array): void {
+  function slopes(unknowns: Float64Array, _residuals: Float64Array, jacobian: Float64Array): void {
     decodeInto(unknowns, unknownList, values);
     jacobian.fill(0);
-    const scale = prepared.map((entry, n) => 1 / heldNoise(entry, residuals[n]! * noise[n]!, noise[n]!));
     read.forEach(({ condition, input, readings }, place) => {
       circuit.fill(input, values, condition, []);
       const solution = solveCircuit(input);
+      for (const n of readings) {
+        const entry = prepared[n]!;
+        scale[n] =
+          entry.reading.held === null ? 1 / noise[n]! : heldResidual(entry, missOf(entry, solution), noise[n]!).perVolt;
+      }
       touched[place] ??= new Array(ownCount).fill(true);
       for (let k = 0; k < ownCount; k++) {
         if (!touched[place]![k]) continue;
@@ -182,9 +197,14 @@ function takeDifference(from: FilledInput, moved: FilledInput): boolean {
   return touched;
 }
 
-/** A held extreme bounds the level: on its far side it is as sharp as any reading, on the near side it says little. */
-function heldNoise({ reading }: PreparedReading, miss: number, noise: number): number {
-  if (reading.held === null) return noise;
+/**
+ * A held extreme bounds the level: on its far side it is as sharp as any reading; on the near side the level may lie
+ * anywhere, the less surprisingly the nearer.
+ */
+function heldResidual({ reading }: PreparedReading, miss: number, noise: number) {
   const beyond = reading.held === "lowest" ? miss < 0 : miss > 0;
-  return beyond ? noise : Math.hypot(noise, prior.heldVolts);
+  if (beyond) return { residual: miss / noise, perVolt: 1 / noise };
+  const near = noise ** 2 + prior.heldVolts ** 2;
+  const square = near + (prior.heldShare * miss) ** 2;
+  return { residual: miss / Math.sqrt(square), perVolt: near / square ** 1.5 };
 }

@@ -10,10 +10,18 @@ export interface Normal {
   readonly mean: number;
   readonly deviation: number;
 }
+/** A normal whose two halves differ: half of the cases lie below the mean, within `below`, half above, within `above`. */
+export interface TwoPiece {
+  readonly mean: number;
+  readonly below: number;
+  readonly above: number;
+}
 export interface LogNormal {
   readonly median: number;
   /** standard deviation of the logarithm */
   readonly spread: number;
+  /** the same below the median, where what is smaller would not count as that fault */
+  readonly below?: number;
 }
 
 /** How often each cause is the one fault of a job that comes in. Normalised over the causes that can be. */
@@ -36,6 +44,15 @@ export const limitSpread = 0.04;
 /** Share of jobs with two faults at once. */
 export const twoFaultShare = 0.1;
 
+/** How much oftener than by chance two faults come together: what is not charged runs down, and what runs down ages. */
+export const pairAffinity: readonly (readonly [Cause, Cause, number])[] = [
+  ["no-charging", "low-charge", 5],
+  ["weak-battery", "low-charge", 4],
+  ["no-charging", "weak-battery", 2],
+];
+/** Volts alone hardly tell a dead charging system from one that runs low on purpose. */
+export const variableNoChargingShare = 0.3;
+
 /** How often a joint of each style is the bad one, against the others in the loop. */
 export const jointWeight: Readonly<Record<ConnectionStyle | "fuse" | "switch", number>> = {
   "battery-post": 1,
@@ -52,7 +69,7 @@ export const jointWeight: Readonly<Record<ConnectionStyle | "fuse" | "switch", n
 };
 
 /** Volts that a bad joint loses at the transmit current, over those of a sound one: 80 mV to several volts. */
-export const jointExcessVolts: LogNormal = { median: 0.45, spread: 1.0 };
+export const jointExcessVolts: LogNormal = { median: 0.45, spread: 1.0, below: 0.8 };
 /** The same while an intermittent contact has shifted or opened: up to the whole supply. */
 export const shiftExcessVolts: LogNormal = { median: 1.5, spread: 1.3 };
 /**
@@ -65,29 +82,45 @@ export const openedDeviations = 2.9;
 /** Current left to the load beyond its own law while a contact has shifted. */
 export const shiftShare: LogNormal = { median: 1, spread: 0.15 };
 /** What all wires have over their declared ohms, as a share of them; one third is what counts as a fault (`formats.md`). */
-export const conductorExcess: LogNormal = { median: 0.75, spread: 0.5 };
+export const conductorExcess: LogNormal = { median: 0.75, spread: 0.5, below: 0.42 };
 /** A loss below this at transmit brings nobody to the workshop; common practice. */
 export const noticedVolts = 0.08;
 /** Share of the load's current that comes back another way, as odds share / (1 − share). */
-export const strayOdds: LogNormal = { median: 0.5, spread: 0.9 };
+export const strayOdds: LogNormal = { median: 0.8, spread: 0.9, below: 0.75 };
 
-/** Rested lead-acid: BCI-type table, 12.65 V full, 12.24 V at half charge (`voltage-limits.md` section 2); surface charge above. */
-export const restedLeadVolts: Normal = { mean: 12.65, deviation: 0.2 };
-/** Half charge or less: 12.24 V down to 11.89 V discharged (same table). */
-export const lowLeadVolts: Normal = { mean: 11.92, deviation: 0.22 };
+/**
+ * Rested lead-acid: BCI-type table, 12.65 V full, 12.24 V at half charge (`voltage-limits.md` section 2), which is where a
+ * sound one ends; surface charge above.
+ */
+export const restedLeadVolts: TwoPiece = { mean: 12.65, below: 0.17, above: 0.22 };
+/** Half charge or less: 12.24 V down to 11.89 V discharged (same table), lower while something is drawn. */
+export const lowLeadVolts: TwoPiece = { mean: 11.95, below: 0.3, above: 0.14 };
+/** An undeclared battery may be of any type. */
+export const undeclaredWiden = 1.15;
+/** Surface charge within hours after a run: rest of at least three hours (same section); its size from memory. */
+export const surfaceHours = 3;
+export const surfaceVolts = 0.3;
 /** Lithium rests near 13.3 V and falls late. */
-export const restedLithiumVolts: Normal = { mean: 13.25, deviation: 0.15 };
-export const lowLithiumVolts: Normal = { mean: 12.6, deviation: 0.35 };
+export const restedLithiumVolts: TwoPiece = { mean: 13.25, below: 0.15, above: 0.15 };
+export const lowLithiumVolts: TwoPiece = { mean: 12.6, below: 0.35, above: 0.25 };
 /** A converter holds its output: set somewhere between 12.5 and 14.5 V. */
-export const converterVolts: Normal = { mean: 13.6, deviation: 0.5 };
+export const converterVolts: TwoPiece = { mean: 13.6, below: 0.5, above: 0.5 };
 /** Regulated charging: 13.5 to 14.8 V, common practice (`voltage-limits.md` section 3). */
-export const chargingVolts: Normal = { mean: 14.15, deviation: 0.37 };
+export const chargingVolts: TwoPiece = { mean: 14.15, below: 0.32, above: 0.35 };
 /** Charging that varies on purpose, or a lithium battery's own: 12.2 to 15 V. */
-export const variableChargingVolts: Normal = { mean: 13.7, deviation: 0.7 };
-/** Settled below about 13.2 V with the engine running. */
-export const notChargingVolts: Normal = { mean: 12.4, deviation: 0.4 };
+export const variableChargingVolts: TwoPiece = { mean: 13.6, below: 0.8, above: 0.6 };
+/**
+ * Not charging, the battery is what feeds the loop: its rested volts, less what the engine's own needs draw through its
+ * ohms, more what a system that charges a little lifts it by, up to about 13.2 V.
+ */
+export const notChargingLiftVolts: TwoPiece = { mean: 0, below: 0.2, above: 0.42 };
+/** A low battery leaves more room below 13.2 V. */
+export const notChargingLowLiftVolts: TwoPiece = { mean: 0, below: 0.2, above: 0.7 };
+/** Its ohms then, as a share of those with the engine off: it has been loaded for longer, or is helped a little. */
+export const notChargingOhmsShare: LogNormal = { median: 0.9, spread: 0.3 };
+export const engineOwnAmps = 6;
 /** Settled above about 15.0 V. */
-export const overchargingVolts: Normal = { mean: 15.65, deviation: 0.3 };
+export const overchargingVolts: TwoPiece = { mean: 15.6, below: 0.25, above: 0.5 };
 /** Nothing says whether the engine runs. */
 export const unknownEngineVolts: Normal = { mean: 13.2, deviation: 0.8 };
 
@@ -100,8 +133,19 @@ export const runningSourceOhms: LogNormal = { median: 0.008, spread: 0.8 };
 /** A sound set draws its data plate's figure within some per cent, tune and antenna match included. */
 export const transmitSpread = 0.09;
 export const idleSpread = 0.3;
+/**
+ * What a meter shows of a pulsed emission, as a share of full power: speech 20–25 %, Morse 40 % (`voltage-limits.md`
+ * section 7), half for two time slots; a whistle or a held key brings all of it.
+ */
+export const emissionShare: Readonly<Record<"ssb" | "cw" | "time-slotted", LogNormal>> = {
+  ssb: { median: 0.4, spread: 0.5 },
+  cw: { median: 0.55, spread: 0.4 },
+  "time-slotted": { median: 0.6, spread: 0.35 },
+};
+/** By how much of it two meters' levels of a voice differ. */
+export const voiceShare = 0.12;
 /** Against the declared: a quarter more is what counts as a fault (`formats.md`). */
-export const excessCurrentFactor: LogNormal = { median: 1.6, spread: 0.22 };
+export const excessCurrentFactor: LogNormal = { median: 1.6, spread: 0.22, below: 0.13 };
 /** Where the data plate is not declared. */
 export const unknownTransmitAmps: LogNormal = { median: 9, spread: 0.6 };
 export const unknownIdleAmps: LogNormal = { median: 0.7, spread: 0.8 };
@@ -131,6 +175,8 @@ export const momentAmpsShare = 0.015;
 /** What a sound battery gives way by when the set is keyed, and the share of any more by which two keyings differ. */
 export const soundSagVolts = 0.15;
 export const momentSagShare = 0.25;
+/** Amps by which what else hangs on the battery differs between two keyings. */
+export const momentBatteryAmps = 1.5;
 /** Amps by which other loads change between two such readings. */
 export const otherMomentAmps = 3;
 /** How far a source moves between the conditions of one log: recovery and slow sag, a regulator hunting. */
@@ -142,13 +188,20 @@ export const modelVolts = 0.0008;
 export const readingTail = 5;
 /** RF in the meter's leads. */
 export const antennaVolts = 0.02;
-/** How far a held extreme may lie beyond the level it bounds. */
+/** How far a held extreme lies beyond the level it bounds: mostly some tenths of a volt, or as much of the way as may be. */
 export const heldVolts = 0.25;
+export const heldShare = 0.5;
 /** Probability that logs of keyed stretches show a contact's shift, small or large, with an intermittent contact and without. */
 export const shiftSeen = {
-  none: { intermittent: 0.15, otherwise: 0.95 },
+  none: { intermittent: 0.1, otherwise: 0.95 },
   small: { intermittent: 0.35, otherwise: 0.048 },
-  large: { intermittent: 0.5, otherwise: 0.002 },
+  large: { intermittent: 0.55, otherwise: 0.002 },
 } as const;
+/** Drops that have moved by the same share to within this have followed the current. */
+export const alikeShare = 0.05;
+/** By so much, in its logarithm, a set's current changes when 12 V become 14.5 V, whatever its law. */
+export const engineCurrentChange = 0.25;
+/** A voice moves the volts as a shifting contact does; by more than this only one that opens moves them. */
+export const openedVolts = 3;
 /** A shift counts as seen from this many of a reading's doubts and this many volts or amps on; as large from `large` on. */
 export const shiftLimit = { deviations: 5, small: 0.03, large: 0.3 } as const;

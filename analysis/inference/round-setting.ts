@@ -10,6 +10,8 @@ import { type Condition, conditionIndex, conditionOf } from "./condition.ts";
 import { strayParts } from "./hypothesis.ts";
 import * as prior from "./prior.ts";
 import { sharedParts } from "./shared-part.ts";
+import { expectedTransmitAmps } from "./transmit-amps.ts";
+import { isAcrossBattery, isPulsed, undisturbed } from "./usable-readings.ts";
 
 /** A reading with what the fit needs of it looked up once. */
 export interface PreparedReading {
@@ -21,6 +23,8 @@ export interface PreparedReading {
   readonly counts: number;
   /** everything that is independent of the other readings, in SI */
   readonly noise: number;
+  /** what is added to `noise` where the battery is weak: two keyings then find it at different volts; else 0 */
+  readonly sagging: number;
   /** how far a reading taken while a contact had shifted lies from the same recording's undisturbed level; else 0 */
   readonly shift: number;
 }
@@ -48,6 +52,8 @@ export interface RoundSetting {
   readonly isShared: readonly boolean[];
   readonly chassis: number;
   readonly isWire: readonly boolean[];
+  /** whether some reading of the source's volts does not say if the engine ran */
+  readonly engineInDoubt: boolean;
 }
 
 export function probeOf(job: Job, place: Place): Probe {
@@ -107,7 +113,7 @@ export function prepareRound(
   };
   const inSession = new Map<string, number>();
   for (const { session } of readings) inSession.set(session, (inSession.get(session) ?? 0) + 1);
-  const sag = batterySag(readings);
+  const sagging = saggingNoise(job, readings);
   const prepared = readings.map((reading): PreparedReading => {
     const probe = probeOf(job, reading.place);
     const alone = inSession.get(reading.session) === 1;
@@ -118,11 +124,13 @@ export function prepareRound(
       gain: common(`gain ${reading.place.quantity} ${reading.meter}`, reading.gain),
       counts: alone ? -1 : common(`counts ${reading.session}`, reading.counts),
       shift: shiftOf(reading, readings),
+      sagging: reading.moment !== null && reading.seesSource ? sagging : 0,
       noise: Math.hypot(
         reading.noise,
         alone ? reading.counts : 0,
         modelNoise(reading),
-        momentNoise(reading, probe.clamp ? Number(isShared[probe.first]) : sharedOhms(probe), sag),
+        momentNoise(reading, probe.clamp ? Number(isShared[probe.first]) : sharedOhms(probe)),
+        isPulsed(job) ? voiceNoise(reading, readings) : 0,
       ),
     };
   });
@@ -137,30 +145,44 @@ export function prepareRound(
     isShared,
     chassis,
     isWire: parts.map((part) => part.part === "wire"),
+    engineInDoubt: readings.some(({ engine, seesSource }) => engine === null && seesSource),
   };
 }
 
-/** How far the battery's volts were seen to fall from receiving to keyed, engine off; 0 where they were not read. */
-function batterySag(readings: readonly Reading[]): number {
+/**
+ * How unlike a weak battery finds itself from one keying to the next: the further it gives way, the less it has recovered,
+ * and what else hangs on it pulls it down by as many volts for each amp. 0 where it was not read, or does not give way.
+ */
+function saggingNoise(job: Job, readings: readonly Reading[]): number {
   const volts = (wanted: "idle" | "transmit") =>
     readings
       .filter(({ place, engine, radio }) => isAcrossBattery(place) && engine !== "running" && radio === wanted)
       .map(({ value }) => value);
   const [idle, keyed] = [volts("idle"), volts("transmit")];
-  return idle.length > 0 && keyed.length > 0 ? Math.max(...idle) - Math.min(...keyed) : 0;
+  if (idle.length === 0 || keyed.length === 0) return 0;
+  const beyond = Math.max(Math.max(...idle) - Math.min(...keyed) - prior.soundSagVolts, 0);
+  return beyond * Math.hypot(prior.momentSagShare, prior.momentBatteryAmps / expectedTransmitAmps(job));
 }
-
-const isAcrossBattery = (place: Place): boolean =>
-  place.quantity === "volts" && place.from === "battery+" && place.to === "battery-";
 
 function shiftOf(reading: Reading, readings: readonly Reading[]): number {
   if (!reading.disturbed) return 0;
-  const level = readings.find(
-    ({ session, engine, radio, disturbed }) =>
-      session === reading.session && engine === reading.engine && radio === reading.radio && !disturbed,
-  );
-  return level === undefined ? Math.abs(reading.value) : Math.abs(reading.value - level.value);
+  return Math.abs(reading.value - (undisturbed(reading, readings)?.value ?? 0));
 }
+
+/** A voice's current is another in every stretch that a meter takes its level from. */
+function voiceNoise(reading: Reading, readings: readonly Reading[]): number {
+  if (reading.radio !== "transmit" || reading.drawnBy === "test-load") return 0;
+  const idle = readings.find(
+    ({ place, engine, radio }) => samePlace(place, reading.place) && engine === reading.engine && radio === "idle",
+  );
+  const step = idle === undefined ? (reading.seesSource ? 0 : reading.value) : reading.value - idle.value;
+  return prior.voiceShare * Math.abs(step);
+}
+
+const samePlace = (a: Place, b: Place): boolean =>
+  a.quantity === "volts"
+    ? b.quantity === "volts" && a.from === b.from && a.to === b.to
+    : b.quantity === "amps" && a.through === b.through;
 
 function modelNoise(reading: Reading): number {
   if (reading.place.quantity === "amps") return prior.modelShare * Math.abs(reading.value);
@@ -171,13 +193,11 @@ function modelNoise(reading: Reading): number {
 /**
  * A reading not taken at the same time as the others meets another battery, another keying, and other loads.
  * @param perOtherAmp what it shows for each amp of other loads in what it shares with them
- * @param sag volts that the battery has been seen to give way by; the further, the less two keyings are alike
  */
-function momentNoise(reading: Reading, perOtherAmp: number, sag: number): number {
+function momentNoise(reading: Reading, perOtherAmp: number): number {
   if (reading.moment === null) return 0;
-  const sagging = reading.engine === "running" ? 0 : prior.momentSagShare * Math.max(sag - prior.soundSagVolts, 0);
   const own = reading.seesSource
-    ? Math.hypot(prior.momentVolts[reading.engine ?? "off"], sagging)
+    ? prior.momentVolts[reading.engine ?? "off"]
     : prior.momentAmpsShare * Math.abs(reading.value);
   return Math.hypot(own, prior.otherMomentAmps * perOtherAmp);
 }

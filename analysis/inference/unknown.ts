@@ -1,7 +1,7 @@
 /**
  * The unknowns of a loop and what is believed of each before measuring; each is carried as a standard normal.
  */
-import type { Job } from "../job/job.ts";
+import type { EngineState, Job } from "../job/job.ts";
 import { partsOf } from "../job/route.ts";
 import type { ExpectedPart } from "../loop/expected-part.ts";
 import type { Condition } from "./condition.ts";
@@ -15,14 +15,16 @@ export interface Unknown {
   readonly logarithmic: boolean;
   readonly mean: number;
   readonly deviation: number;
+  /** the deviation below the mean, where it is another */
+  readonly below?: number;
   /** a contact's: from twice its deviation on it grows without bound, as one that opens does */
   readonly opens?: boolean;
 }
 
 /** The unknown in its own units, from prior standard deviations. */
-export function unknownValue({ logarithmic, mean, deviation, opens }: Unknown, z: number): number {
+export function unknownValue({ logarithmic, mean, deviation, below, opens }: Unknown, z: number): number {
   const opening = opens && z > prior.openingFrom ? prior.openingRate * (z - prior.openingFrom) ** 3 : 0;
-  const value = mean + deviation * z + opening;
+  const value = mean + (z < 0 ? (below ?? deviation) : deviation) * z + opening;
   return logarithmic ? Math.exp(Math.min(value, 30)) : value;
 }
 
@@ -54,11 +56,21 @@ export interface Unknowns {
 }
 
 const normal = ({ mean, deviation }: prior.Normal): Unknown => ({ logarithmic: false, mean, deviation });
-const logNormal = ({ median, spread }: prior.LogNormal): Unknown => ({
+const twoPiece = ({ mean, below, above }: prior.TwoPiece): Unknown => ({
+  logarithmic: false,
+  mean,
+  deviation: above,
+  below,
+});
+const logNormal = ({ median, spread, below }: prior.LogNormal): Unknown => ({
   logarithmic: true,
   mean: Math.log(median),
   deviation: spread,
+  ...(below === undefined ? {} : { below }),
 });
+
+/** What the engine is taken to have done in readings that do not say; null: nothing hangs on it. */
+export type EngineGuess = EngineState | null;
 
 /**
  * @param conditions those that readings were taken in, and those that will be asked about
@@ -68,6 +80,7 @@ export function unknownsOf(
   expected: readonly ExpectedPart[],
   conditions: readonly Condition[],
   hypothesis: Hypothesis,
+  guess: EngineGuess = null,
 ): Unknowns {
   const list: Unknown[] = expected.map((part) => logNormal({ median: part.ohms, spread: part.spread }));
   const add = (unknown: Unknown) => list.push(unknown) - 1;
@@ -84,17 +97,20 @@ export function unknownsOf(
     volts: {
       off: addIf(
         has(({ engine }) => engine === "off"),
-        normal(offVolts(job, hasFault("low-charge"))),
+        twoPiece(offVolts(job, hasFault("low-charge"))),
       ),
-      running: addIf(running, normal(runningVolts(job, hasFault))),
+      running: addIf(running, twoPiece(runningVolts(job, hasFault))),
       unknown: addIf(
         has(({ engine }) => engine === null),
-        normal(hasFault("low-charge") ? offVolts(job, true) : prior.unknownEngineVolts),
+        guessedVolts(job, hasFault, guess),
       ),
     },
     drift: conditions.map(({ engine }) => add(normal({ mean: 0, deviation: prior.driftVolts[engine ?? "off"] }))),
     restOhms: add(logNormal(rest)),
-    runningOhms: addIf(running, logNormal(prior.runningSourceOhms)),
+    runningOhms: addIf(
+      running,
+      logNormal(hasFault("no-charging") ? prior.notChargingOhmsShare : prior.runningSourceOhms),
+    ),
     amps: {
       idle: addIf(
         has(({ radio, drawnBy }) => radio === "idle" && drawnBy === "set"),
@@ -133,7 +149,7 @@ export function unknownsOf(
 }
 
 function faultUnknown(cause: string, transmitAmps: number): Unknown | null {
-  const excessOhms = ({ median, spread }: prior.LogNormal) => logNormal({ median: median / transmitAmps, spread });
+  const excessOhms = (volts: prior.LogNormal) => logNormal({ ...volts, median: volts.median / transmitAmps });
   switch (cause) {
     case "high-resistance-connection":
       return excessOhms(prior.jointExcessVolts);
@@ -148,22 +164,36 @@ function faultUnknown(cause: string, transmitAmps: number): Unknown | null {
   }
 }
 
-function offVolts(job: Job, low: boolean): prior.Normal {
+function guessedVolts(job: Job, hasFault: (cause: string) => boolean, guess: EngineGuess): Unknown {
+  if (guess === "off") return twoPiece(offVolts(job, hasFault("low-charge")));
+  const charging = guess === "running" && !hasFault("no-charging");
+  return charging ? twoPiece(runningVolts(job, hasFault)) : normal(prior.unknownEngineVolts);
+}
+
+function offVolts(job: Job, low: boolean): prior.TwoPiece {
   if (job.source.kind === "converter") return prior.converterVolts;
   if (job.battery.type === "lithium") return low ? prior.lowLithiumVolts : prior.restedLithiumVolts;
   const volts = low ? prior.lowLeadVolts : prior.restedLeadVolts;
-  // Undeclared may be lithium or freshly charged; that widens what a sound one may rest at.
-  return job.battery.type === undefined && !low ? { ...volts, deviation: volts.deviation * 1.15 } : volts;
+  const widen = job.battery.type === undefined && !low ? prior.undeclaredWiden : 1;
+  return { ...volts, above: Math.hypot(volts.above * widen, justRun(job) ? prior.surfaceVolts : 0) };
 }
 
-function runningVolts(job: Job, hasFault: (cause: string) => boolean): prior.Normal {
-  if (hasFault("no-charging")) return prior.notChargingVolts;
+/** Whether the battery is said not to have rested long enough for its volts to tell its charge. */
+const justRun = ({ readings }: Job): boolean =>
+  readings.some(({ restedHours }) => restedHours !== undefined && restedHours < prior.surfaceHours);
+
+/** With a dead charging system: over the battery's own. */
+function runningVolts(job: Job, hasFault: (cause: string) => boolean): prior.TwoPiece {
+  if (hasFault("no-charging"))
+    return hasFault("low-charge") ? prior.notChargingLowLiftVolts : prior.notChargingLiftVolts;
   if (hasFault("overcharging")) return prior.overchargingVolts;
   if (job.source.kind === "converter") return prior.converterVolts;
-  const variable =
-    job.source.charging === "variable" || job.battery.type === "lithium" || job.source.kind === "isolated-battery";
-  return variable ? prior.variableChargingVolts : prior.chargingVolts;
+  return variesCharging(job) ? prior.variableChargingVolts : prior.chargingVolts;
 }
+
+/** Charging that may run low on purpose: declared so, a lithium battery's, or one behind an isolator. */
+export const variesCharging = ({ source, battery }: Job): boolean =>
+  source.charging === "variable" || battery.type === "lithium" || source.kind === "isolated-battery";
 
 function sourceOhms(job: Job, weak: boolean): prior.LogNormal {
   if (weak) return prior.weakSourceOhms;
@@ -171,10 +201,15 @@ function sourceOhms(job: Job, weak: boolean): prior.LogNormal {
 }
 
 function transmitPrior(job: Job, excess: boolean): prior.LogNormal {
-  const declared = job.load.transmitAmps;
+  const { transmitAmps: declared, emission = "fm" } = job.load;
   if (declared === undefined) return prior.unknownTransmitAmps;
-  const { median, spread } = prior.excessCurrentFactor;
-  return excess ? { median: declared * median, spread } : { median: declared, spread: prior.transmitSpread };
+  const own: prior.LogNormal = excess ? prior.excessCurrentFactor : { median: 1, spread: prior.transmitSpread };
+  const shown = emission === "fm" ? { median: 1, spread: 0 } : prior.emissionShare[emission];
+  return {
+    median: declared * own.median * shown.median,
+    spread: Math.hypot(own.spread, shown.spread),
+    below: Math.hypot(own.below ?? own.spread, shown.spread),
+  };
 }
 
 function idleAmps(job: Job): prior.LogNormal {

@@ -18,19 +18,32 @@ export interface LoggedRecording {
 
 /** All readings of a round, recordings first, in the order of the job. */
 export function readingsOf(job: Job, logged: readonly LoggedRecording[], typed: readonly TypedReading[]): Reading[] {
+  const fromLogs = logged.flatMap((entry) => readingsOfLog(job, entry));
+  const spokenFor = (entry: TypedReading) =>
+    fromLogs.some(({ session, radio, engine }) => {
+      const same = session === entry.log && radio === entry.radio;
+      return same && (engine === null || entry.engine === undefined || engine === entry.engine);
+    });
   return withCommonEngine([
-    ...logged.flatMap((entry) => readingsOfLog(job, entry)),
-    ...typed.flatMap((entry, index) => readingOfTyped(job, entry, index)),
+    ...fromLogs,
+    ...typed.flatMap((entry, index) => (spokenFor(entry) ? [] : readingOfTyped(job, entry, index))),
   ]);
 }
 
-/** Logs taken together share one engine: where all that know it say the same, so do those that cannot know (drops, a clamp). */
+/**
+ * Logs taken together share one engine: where all that know it say the same, so do those that cannot know (drops, a clamp).
+ * A log that knows it elsewhere is in doubt where it does not.
+ */
 function withCommonEngine(readings: readonly Reading[]): Reading[] {
-  const known = new Set(readings.filter(({ moment }) => moment === null).flatMap(({ engine }) => engine ?? []));
+  const together = readings.filter(({ moment, engine }) => moment === null && engine !== null);
+  const known = new Set(together.map(({ engine }) => engine));
   if (known.size !== 1) return [...readings];
   const [engine] = known as Set<EngineState>;
+  const knowing = new Set(together.map(({ session }) => session));
   return readings.map((reading) =>
-    reading.moment === null && reading.engine === null ? { ...reading, engine: engine! } : reading,
+    reading.moment === null && reading.engine === null && !knowing.has(reading.session)
+      ? { ...reading, engine: engine! }
+      : reading,
   );
 }
 
