@@ -7,9 +7,13 @@ import type { ClockedChannels } from "./channel.ts";
 import { splitCells } from "./delimited-text.ts";
 import { joinBytes, type LineDecoder } from "./encoding.ts";
 import { isStrangeByte } from "./foreign-file.ts";
+import { parseHeaderCell } from "./header-cell.ts";
 import type { Layout } from "./layout.ts";
+import { parseNumberCell } from "./number-cell.ts";
 import { findRecordEnd, type RecordEnd } from "./record.ts";
 import { RejectedTally } from "./rejected-rows.ts";
+import { plainRow, valuesByLabel } from "./row-form.ts";
+import { parseStamp } from "./timestamp.ts";
 
 /** No row of a meter log is longer than this. */
 export const longestRecordBytes = 1_048_576;
@@ -25,6 +29,8 @@ export class Body {
   #line: number;
   #carried: Uint8Array = new Uint8Array(0);
   #skipping = false;
+  /** below a header that names other columns than ours */
+  #inOtherTable = false;
 
   constructor(
     layout: Layout,
@@ -65,7 +71,7 @@ export class Body {
   }
 
   #scan(bytes: Uint8Array, at: number): number {
-    if (this.#scanner === null || this.#skipping) return at;
+    if (this.#scanner === null || this.#skipping || this.#inOtherTable) return at;
     const next = this.#scanner.scan(bytes, at);
     this.#line += this.#scanner.rows;
     return next;
@@ -89,19 +95,58 @@ export class Body {
 
   #takeRow(text: string, line: number, cutShort: boolean): void {
     if (text.trim() === "") return;
-    const cells = splitCells(text, this.#layout.delimiter);
+    const cells = this.#cellsOf(text);
+    if (cells === null) {
+      this.rejected.add(
+        this.#layout.form === "sentence" ? "another sentence, or a wrong checksum" : "text between the rows",
+        line,
+      );
+      return;
+    }
     if (cells.every((cell) => cell.trim() === "")) return;
+    this.#noteHeading(cells);
+    if (this.#inOtherTable) {
+      this.rejected.add("below another header", line);
+      return;
+    }
     for (const clocked of this.#clocked) {
       clocked.take(cells, line, cutShort, () => this.#reasonOf(text, cells, clocked));
     }
     // The scanner takes no row with a quote, and need not learn from one.
-    if (!text.includes('"')) this.#scanner?.learn(cells);
+    if (this.#layout.form === "plain" && !text.includes('"')) this.#scanner?.learn(cells);
+  }
+
+  /** null: a row of another kind */
+  #cellsOf(text: string): string[] | null {
+    const { form, delimiter, labels } = this.#layout;
+    if (labels !== null) return valuesByLabel(text, delimiter, labels);
+    const plain = plainRow(form, text);
+    return plain === null ? null : splitCells(plain, delimiter);
+  }
+
+  /** A second table may stand below the first: its header names time as ours does, and something else beside it. */
+  #noteHeading(cells: readonly string[]): void {
+    if (this.#layout.header === null || /^[\s"+-]*\d/.test(cells[0] ?? "")) return;
+    const filled = cells.filter((cell) => cell.trim() !== "");
+    if (filled.length < 2 || !filled.every(isName)) return;
+    if (this.#sharedWithHeader(cells) >= filled.length / 2 && this.#valuesNamedAsOurs(cells))
+      this.#inOtherTable = false;
+    else if (filled.some((cell) => parseHeaderCell(cell).role === "time")) this.#inOtherTable = true;
+  }
+
+  #valuesNamedAsOurs(cells: readonly string[]): boolean {
+    const columns = this.#clocked.flatMap(({ channels }) => channels.map(({ choice }) => choice.column));
+    return columns.every((column) => (cells[column] ?? "").trim() === (this.#header[column] ?? ""));
+  }
+
+  #sharedWithHeader(cells: readonly string[]): number {
+    return cells.filter((cell, k) => cell.trim() !== "" && cell.trim() === this.#header[k]).length;
   }
 
   /** Why a row without a readable time is none. */
   #reasonOf(text: string, cells: readonly string[], clocked: ClockedChannels): string {
     if (/^\s*(#|\/\/|%|\*)/.test(text)) return "remark";
-    const same = cells.filter((cell, k) => cell.trim() !== "" && cell.trim() === this.#header[k]).length;
+    const same = this.#sharedWithHeader(cells);
     if (same > 0 && same >= cells.filter((cell) => cell.trim() !== "").length / 2) return "header repeated";
     const { columns } = clocked.clock;
     if (columns.length === 0) return "text between the rows";
@@ -110,6 +155,10 @@ export class Body {
     return stamps.some((stamp) => /\d/.test(stamp)) ? "time not readable" : "text between the rows";
   }
 }
+
+/** Words that a header could hold: no number, gap or stamp. */
+const isName = (cell: string): boolean =>
+  /\p{L}/u.test(cell) && parseNumberCell(cell, ".").kind === "unreadable" && parseStamp(cell) === null;
 
 /** Past the first line break; 0 where there is none, or only one whose CR may be half of a CRLF. */
 function endOfFirstLine(bytes: Uint8Array): number {

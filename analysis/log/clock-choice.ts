@@ -5,7 +5,7 @@
 import type { Recording } from "../job/job.ts";
 import { Problem } from "../problem.ts";
 import { type Clock, CountedClock } from "./clock.ts";
-import { columnNotFound, findColumn } from "./column-choice.ts";
+import { columnNotFound, countsRows, findColumn } from "./column-choice.ts";
 import type { Layout } from "./layout.ts";
 import type { DecimalSign } from "./number-cell.ts";
 import { NumberClock } from "./number-clock.ts";
@@ -19,6 +19,8 @@ import { parseUnit, type Unit } from "./unit.ts";
 export interface TimeSource {
   readonly columns: readonly number[];
   readonly kind: "stamp" | "number";
+  /** time of day written as `10.00.07`, which could be a date */
+  readonly dotted?: boolean;
 }
 
 /** Every column that tells time, in the order of the columns; date and time in two columns are one source. */
@@ -41,7 +43,7 @@ function stampSources(layout: Layout): TimeSource[] {
     const last = columns.at(-1)!;
     if (pieces[last + 1] === "half") columns.push(last + 1);
     for (const used of columns) taken.add(used);
-    sources.push({ columns, kind: "stamp" });
+    sources.push({ columns, kind: "stamp", dotted: isDottedTime(layout, columns[0]!) });
   }
   return sources.filter(({ columns }) => pieces[columns[0]!] !== "half");
 }
@@ -55,7 +57,18 @@ function nextPiece(pieces: readonly (StampPiece | null)[], from: number, sought:
   return [];
 }
 
+/** `10.05.07`, `10.05.08`: what would be the year moves from row to row, and more than what would be the day. */
+function isDottedTime({ rows }: Layout, column: number): boolean {
+  const cells = rows.map((row) => row[column]?.trim() ?? "").filter((cell) => cell !== "");
+  const parts = cells.map((cell) => /^(\d{1,2})([.-])\d{2}\2(\d{2})$/.exec(cell));
+  if (parts.includes(null)) return false;
+  const changes = (group: number): number =>
+    parts.filter((part, i) => i > 0 && part![group] !== parts[i - 1]![group]).length;
+  return changes(3) > 2 && changes(3) > 2 * changes(1);
+}
+
 function pieceOf(layout: Layout, column: number): StampPiece {
+  if (isDottedTime(layout, column)) return "time";
   const text = layout.rows.map((row) => row[column]?.trim() ?? "").find((cell) => cell !== "") ?? "";
   const stamp = parseStamp(text);
   if (stamp === null) return "half";
@@ -68,9 +81,12 @@ function numberSources(layout: Layout): TimeSource[] {
   const headed = numbers.filter((column) => layout.header?.[column]?.role === "time" || besideIsTime(layout, column));
   if (headed.length > 0 || layout.columns.includes("stamp"))
     return headed.map((column) => ({ columns: [column], kind: "number" }));
-  const [first] = numbers;
-  if (first === undefined || numbers.length < 2 || !mayBeUnnamedTime(layout, first)) return [];
-  return [{ columns: [first], kind: "number" }];
+  const rising = numbers.filter((column) => mayBeUnnamedTime(layout, column));
+  if (numbers.length < 2 || rising[0] === undefined || rising[0] !== numbers[0]) return [];
+  // A count of the rows may stand before the time.
+  const counted =
+    layout.header === null && rising[1] === numbers[1] && numbers.length > 2 && countsRows(layout, rising[0]);
+  return [{ columns: [counted ? rising[1]! : rising[0]], kind: "number" }];
 }
 
 function besideIsTime(layout: Layout, column: number): boolean {
@@ -125,7 +141,7 @@ export function chooseClock(
       firstRowEpoch(layout, recording, stamps, preamble),
     );
   }
-  const numbers = near.find(({ kind }) => kind === "number") ?? null;
+  const numbers = firstThatMoves(layout, near);
   const source = stamps !== null && numbers !== null ? finer(layout, stamps, numbers) : (stamps ?? numbers);
   if (source !== null) return clockOf(layout, recording, source, stamps, preamble, decimal);
   if (preamble.intervalSeconds !== null) {
@@ -157,6 +173,12 @@ const counted = (seconds: number, decision: Decision, epoch: number | null): Cho
   key: `every ${seconds}`,
 });
 
+/** Of several columns of numbers that are named time, a date run together (240326) stands still. */
+function firstThatMoves(layout: Layout, sources: readonly TimeSource[]): TimeSource | null {
+  const numbers = sources.filter(({ kind }) => kind === "number");
+  return numbers.find((source) => distinctIn(layout, source) > 1) ?? numbers[0] ?? null;
+}
+
 /** Channels may each have a time column of their own: the sources just left of the value, up to the value before it. */
 function nearestSources(layout: Layout, sources: readonly TimeSource[], valueColumn: number): TimeSource[] {
   const clusters: TimeSource[][] = [];
@@ -173,9 +195,11 @@ function nearestSources(layout: Layout, sources: readonly TimeSource[], valueCol
 
 /** Stamps carry the date and are preferred, unless they tick too coarsely to tell the rows apart and the numbers do not. */
 function finer(layout: Layout, stamps: TimeSource, numbers: TimeSource): TimeSource {
-  const distinct = (source: TimeSource): number => new Set(layout.rows.map((row) => textOf(row, source))).size;
-  return distinct(stamps) < 0.8 * distinct(numbers) ? numbers : stamps;
+  return distinctIn(layout, stamps) < 0.8 * distinctIn(layout, numbers) ? numbers : stamps;
 }
+
+const distinctIn = (layout: Layout, source: TimeSource): number =>
+  new Set(layout.rows.map((row) => textOf(row, source))).size;
 
 const textOf = (row: readonly string[], source: TimeSource): string =>
   source.columns.map((column) => row[column] ?? "").join(" ");
@@ -192,15 +216,14 @@ function clockOf(
   const heading = layout.header?.[source.columns[0]!];
   const key = `${source.kind} ${source.columns.join("+")} ${recording.dayFirst ?? ""}`;
   if (source.kind === "stamp") {
-    const midnight =
-      preamble.startEpochSeconds === null ? null : Math.floor(preamble.startEpochSeconds / 86_400) * 86_400;
     const clock = new StampClock({
       columns: source.columns,
       header,
       dayFirst: recording.dayFirst ?? null,
       decimalComma: layout.decimal === ",",
       elapsed: heading?.elapsed ?? false,
-      preambleMidnight: heading?.elapsed ? null : midnight,
+      dotted: source.dotted ?? false,
+      preambleMidnight: heading?.elapsed ? null : preamble.midnightEpochSeconds,
     });
     return { clock, key };
   }
@@ -211,8 +234,20 @@ function clockOf(
     header,
     mayBeDate: heading === undefined || (heading.role === "time" && !heading.elapsed),
     firstRowEpochSeconds: firstRowEpoch(layout, recording, stamps, preamble),
+    midnightEpochSeconds: midnightOf(layout, recording, stamps, preamble),
   });
   return { clock, key };
+}
+
+/** Midnight of the date that stands beside the numbers, else of the preamble's. */
+function midnightOf(
+  layout: Layout,
+  recording: Recording,
+  stamps: TimeSource | null,
+  preamble: PreambleFacts,
+): number | null {
+  const epoch = stamps === null ? preamble.midnightEpochSeconds : firstRowEpoch(layout, recording, stamps, preamble);
+  return epoch === null ? null : Math.floor(epoch / 86_400) * 86_400;
 }
 
 function timeUnit(layout: Layout, column: number): Unit | null {

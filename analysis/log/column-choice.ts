@@ -17,6 +17,8 @@ export interface ChosenColumn {
   readonly shown: string | number;
   /** unit of numbers that have none beside them */
   readonly unit: Unit;
+  /** whether the file or the job states it */
+  readonly unitStated: boolean;
   /** the job's unit overrides what stands beside the number */
   readonly unitForced: boolean;
   /** column that names the unit row by row, or null */
@@ -43,6 +45,7 @@ export function chooseColumn(
     column: pick.column,
     shown: recording.column ?? (table.header(pick.column)?.text || pick.column + 1),
     unit: unit.unit,
+    unitStated: unit.decision.sure > 0.95,
     unitForced: recording.unit !== undefined,
     unitColumn,
     ...table.extremesOf(pick.column),
@@ -79,6 +82,15 @@ export function columnNotFound(file: string, layout: Layout, wanted: string | nu
     line: layout.headerLine ?? layout.bodyLine,
     column: wanted,
   });
+}
+
+/** Whole numbers that count 1, 2, 3: the first column of many exports. */
+export function countsRows({ rows }: Layout, column: number): boolean {
+  const numbers = rows.slice(0, 20).map((row) => Number(row[column]));
+  return (
+    numbers.length > 2 &&
+    numbers.every((number, i) => Number.isInteger(number) && (i === 0 || number === numbers[i - 1]! + 1))
+  );
 }
 
 export function listColumns(layout: Layout): string {
@@ -146,15 +158,12 @@ class Table {
     return columns.flatMap((kind, column) => {
       const role = this.header(column)?.role;
       const isValue = kind === "number" && role !== "index" && role !== "time" && role !== "unit";
-      return isValue && !this.#clockColumns.has(column) && !this.#countsRows(column) ? [column] : [];
+      return isValue &&
+        !this.#clockColumns.has(column) &&
+        !(this.#layout.header === null && countsRows(this.#layout, column))
+        ? [column]
+        : [];
     });
-  }
-
-  /** No header, and whole numbers that count 1, 2, 3: the first column of many exports. */
-  #countsRows(column: number): boolean {
-    if (this.#layout.header !== null || this.#layout.rows.length < 3) return false;
-    const numbers = this.#layout.rows.slice(0, 20).map((row) => Number(row[column]));
-    return numbers.every((number, i) => Number.isInteger(number) && (i === 0 || number === numbers[i - 1]! + 1));
   }
 
   /** What a column measures, as far as units and words tell. */
@@ -190,8 +199,17 @@ class Table {
       if (columns[k] !== "unit") continue;
       if (found === null || /unit|einheit|unit[éà]|unidad/i.test(this.header(k)?.text ?? "")) found = k;
     }
+    return found ?? (columns[column - 1] === "unit" && !this.#isValue(column - 2) ? column - 1 : null);
+  }
+
+  /** Whether a column holds numbers that may need a unit, other than the time. */
+  #isValue(column: number): boolean {
+    const role = this.header(column)?.role;
     return (
-      found ?? (columns[column - 1] === "unit" && (column < 2 || columns[column - 2] !== "number") ? column - 1 : null)
+      this.#layout.columns[column] === "number" &&
+      !this.#clockColumns.has(column) &&
+      role !== "time" &&
+      role !== "index"
     );
   }
 

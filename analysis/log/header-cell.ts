@@ -67,13 +67,26 @@ function splitUnit(text: string): { name: string; unit: Unit | null } {
   const whole = parseUnit(text);
   if (whole !== null && !/^(min|c|f|h|k|d)$/i.test(text) && text !== "a") return { name: text, unit: whole };
   for (const match of [...text.matchAll(/[([{<]\s*([^)\]}>]*?)\s*[)\]}>]/g)].reverse()) {
-    const unit = parseUnit(match[1] ?? "");
+    const unit = parseUnit(match[1] ?? "") ?? scaledUnit(match[1] ?? "");
     if (unit !== null) return { name: text.replace(match[0], " ").trim(), unit };
   }
   const cut = /^(.*?)(\s*[/,:;]\s*|[\s_.-]+(?:in[\s_]+)?)([^\s/,:;_.-]+(?:\s+[AaDd][Cc])?)$/s.exec(text);
   const unit = cut === null ? null : parseUnit(cut[3] ?? "");
-  if (cut === null || unit === null || !believable(cut[1] ?? "", cut[2] ?? "", unit)) return { name: text, unit: null };
+  if (cut === null || unit === null || !believable(cut[1] ?? "", cut[2] ?? "", unit)) return splitCamel(text);
   return { name: cut[1] ?? "", unit };
+}
+
+/** `batteryMillivolts`, `timeMs` */
+function splitCamel(text: string): { name: string; unit: Unit | null } {
+  const [, name = "", word = ""] = /^(.*\p{Ll})(\p{Lu}\p{L}+)$/su.exec(text) ?? [];
+  const unit = parseUnit(word);
+  return unit === null || !believable(name, "", unit) ? { name: text, unit: null } : { name, unit };
+}
+
+/** `x10 mV`, `0.01 V`: the numbers are counts of so much, which is no unit that is read. */
+function scaledUnit(text: string): Unit | null {
+  const unit = parseUnit(/^(?:[x×*]\s*\d+|0[.,]0*1)\s*(\S+)$/i.exec(text.trim())?.[1] ?? "");
+  return unit === null ? null : { ...unit, text: text.trim(), quantity: "other" };
 }
 
 /** `Meter A` names a meter, `Voltage min` a minimum, `Probe 2 C` nothing certain; `Load A`, `t_min` and `U/V` are units. */

@@ -5,6 +5,7 @@
 import { delimiters, splitCells } from "./delimited-text.ts";
 import { type HeaderCell, parseHeaderCell } from "./header-cell.ts";
 import { type Decimal, parseNumberCell } from "./number-cell.ts";
+import { formOfRows, labelsOf, plainRow, type RowForm } from "./row-form.ts";
 import { parseStamp } from "./timestamp.ts";
 import { parseUnit } from "./unit.ts";
 
@@ -37,6 +38,9 @@ export interface Layout {
   readonly bodyAt: number;
   /** what stands before the header */
   readonly preamble: readonly string[];
+  readonly form: RowForm;
+  /** one a column where each number stands beside its label; else null */
+  readonly labels: readonly string[] | null;
   /** rows of the body in the head, cut into cells, as many as are worth looking at */
   readonly rows: readonly (readonly string[])[];
   /** 0 to 1 */
@@ -54,7 +58,25 @@ export const mostColumns = 4096;
 
 /** @returns null where no run of rows with numbers is found */
 export function findLayout(records: readonly HeadRecord[], wishes: LayoutWishes): Layout | null {
-  const filled = records.filter(({ text }) => text.trim() !== "");
+  const tail = records.filter(isFilled).slice(-rowsCompared);
+  const form = formOfRows(tail.map(({ text }) => text));
+  const found = findPlainLayout(
+    form === "plain" ? records : records.map((record) => plainRecord(form, record)),
+    wishes,
+  );
+  if (found === null || form !== "labelled") return found === null ? null : { ...found, form };
+  const labels = labelsOf(records[found.bodyAt]!.text, found.delimiter);
+  return { ...found, form, labels, header: labels.map(parseHeaderCell) };
+}
+
+const isFilled = ({ text }: HeadRecord): boolean => text.trim() !== "";
+const plainRecord = (form: RowForm, record: HeadRecord): HeadRecord => ({
+  ...record,
+  text: plainRow(form, record.text) ?? "",
+});
+
+function findPlainLayout(records: readonly HeadRecord[], wishes: LayoutWishes): Layout | null {
+  const filled = records.filter(isFilled);
   const tail = filled.slice(-rowsCompared).map(({ text }) => text);
   const dialects = dialectsTried(wishes, tail).flatMap((dialect) => {
     const fit = fitDialect(tail, dialect);
@@ -115,7 +137,7 @@ function lookAtCell(text: string, decimal: Decimal): CellLook {
   if (number.kind === "number") {
     // 05 is rather the decimals of 12,05 than a count; 1 234 could be two numbers.
     const doubtful = number.grouped ? 0.85 : /^[+-]?0\d/.test(cell) ? 0.6 : 1;
-    const basic = /^\d{8}([T ]\d{6})?$/.test(cell) && parseStamp(cell) !== null;
+    const basic = /^\d{8}([T ]?\d{6}([.,]\d+)?)?$/.test(cell) && parseStamp(cell) !== null;
     return { kind: basic ? "stamp" : "number", credit: doubtful, decimals: number.decimals > 0 };
   }
   if (number.kind === "gap") return { kind: "gap", credit: 1, decimals: false };
@@ -236,6 +258,8 @@ function layOut(records: readonly HeadRecord[], fit: Fit, sure: number): Layout 
     unitRow: above.unitRow,
     bodyAt,
     bodyLine: records[bodyAt]!.line,
+    form: "plain",
+    labels: null,
     preamble: records.slice(0, above.preambleEnd).map(({ text }) => text),
     rows,
     sure,
@@ -278,12 +302,21 @@ function headerAbove(
     const cells = headerCells(text, delimiter, columns.length);
     if (cells === null) break;
     if (unitRow === null && isUnitRow(cells)) unitRow = cells;
-    else if (isHeader(cells, columns)) return { header: cells, headerLine: line, unitRow, preambleEnd: i };
+    else if (isHeader(cells, columns))
+      return withUnitsAbove(records, i, delimiter, { header: cells, headerLine: line, unitRow, preambleEnd: i });
     else break;
   }
   // A lone row of units is the header itself: `s;V;A`.
   const at = unitRow === null ? bodyAt : records.findLastIndex(({ text }, i) => i < bodyAt && /\w/.test(text));
   return { header: unitRow, headerLine: unitRow === null ? null : records[at]!.line, unitRow: null, preambleEnd: at };
+}
+
+/** Some meters write the row of units above the row of names. */
+function withUnitsAbove(records: readonly HeadRecord[], headerAt: number, delimiter: string, above: Above): Above {
+  const at = records.findLastIndex(({ text }, i) => i < headerAt && /\w/.test(text));
+  const width = above.header?.length ?? 0;
+  const cells = at < 0 || above.unitRow !== null ? null : headerCells(records[at]!.text, delimiter, width);
+  return cells !== null && isUnitRow(cells) ? { ...above, unitRow: cells, preambleEnd: at } : above;
 }
 
 /** Units, and in a stamp's column perhaps how it is written: `hh:mm:ss`. */

@@ -15,12 +15,14 @@ import { concatBytes, LineDecoder, Utf8Stream } from "./encoding.ts";
 import { refuseForeignFile } from "./foreign-file.ts";
 import { readHead } from "./head.ts";
 import { findLayout, type HeadRecord, type Layout } from "./layout.ts";
+import { refuseMixedChannels } from "./mixed-channels.ts";
 import type { DecimalSign } from "./number-cell.ts";
 import { readPreamble } from "./preamble.ts";
 import { RejectedTally } from "./rejected-rows.ts";
 import type { Decision, LogReading } from "./sample.ts";
 import { settleChannel, settleClock } from "./samples-of-channel.ts";
 import { epochOfStamp, parseStamp } from "./timestamp.ts";
+import { refuseTwoCommas } from "./two-commas.ts";
 
 export interface LogReader {
   /**
@@ -131,6 +133,7 @@ class StreamingLogReader implements LogReader {
         { file: this.#file, line: 1 },
       );
     }
+    if (delimiter === null && decimal === null) refuseTwoCommas(this.#file, layout);
     const body = records[layout.bodyAt]!;
     const rowBytes = (head.length - body.offset) / (records.length - layout.bodyAt);
     const expected = Math.ceil((1.03 * (this.#hints.bytesExpected ?? 0)) / rowBytes);
@@ -207,6 +210,7 @@ class OpenLog {
     const byKey = new Map<string, ClockedChannels>();
     return this.#recordings.map((recording) => {
       const choice = chooseColumn(this.#file, layout, recording, timeColumns, preamble.unit);
+      refuseMixedChannels(this.#file, layout, choice.column, timeColumns);
       const chosen = chooseClock(this.#file, layout, recording, sources, choice.column, preamble, this.#decimal);
       let clocked = byKey.get(chosen.key);
       if (clocked === undefined) {

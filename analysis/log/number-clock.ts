@@ -4,6 +4,7 @@
  */
 import { type Clock, medianStep, rescale, type Timeline } from "./clock.ts";
 import { type DecimalSign, parseSettling } from "./number-cell.ts";
+import { areRunTogether, secondsRunTogether } from "./run-together.ts";
 import type { Decision } from "./sample.ts";
 import { toSi, type Unit } from "./unit.ts";
 
@@ -26,6 +27,8 @@ export interface NumberClockPlan {
   readonly mayBeDate: boolean;
   /** Unix time of the first row from a preamble or another column; used where the numbers carry no date */
   readonly firstRowEpochSeconds: number | null;
+  /** midnight of the date in a column beside, or in the preamble: used where the numbers tell the time of day */
+  readonly midnightEpochSeconds: number | null;
 }
 
 interface Scale {
@@ -64,6 +67,35 @@ export class NumberClock implements Clock {
   }
 
   timeline(ticks: Float64Array): Timeline {
+    return this.#tellsTimeOfDay(ticks) ? this.#timeOfDay(ticks) : this.#counted(ticks);
+  }
+
+  #tellsTimeOfDay(ticks: Float64Array): boolean {
+    if (this.#unitBeside || this.#plan.unit !== null || !this.#plan.mayBeDate) return false;
+    return areRunTogether(ticks, this.#plan.midnightEpochSeconds !== null);
+  }
+
+  #timeOfDay(ticks: Float64Array): Timeline {
+    for (let i = 0; i < ticks.length; i++) ticks[i] = secondsRunTogether(ticks[i]!);
+    return {
+      seconds: ticks,
+      originEpochSeconds: this.#plan.midnightEpochSeconds,
+      stampSeconds: 10 ** -Math.max(this.#decimals, 0),
+      wrapsAtMidnight: true,
+      localTime: false,
+      decisions: [
+        {
+          what: "timeColumn",
+          value: `${this.#plan.header}: time of day, hours, minutes and seconds run together`,
+          evidence: "none of the numbers has 60 or more minutes or seconds",
+          sure: 0.95,
+        },
+      ],
+      warnings: [],
+    };
+  }
+
+  #counted(ticks: Float64Array): Timeline {
     const scale = this.#scale(ticks);
     const first = scale.origin === null ? 0 : (ticks[0] ?? 0);
     const seconds = rescale(ticks, first, scale.multiply, scale.divide);
@@ -161,7 +193,8 @@ const elapsed = (multiply: number, divide: number, what: string, sure: number, e
 
 /** No unit anywhere: whole numbers a hundred or more apart are milliseconds, unless they count whole minutes. */
 function guessElapsed(ticks: Float64Array, decimals: number): Scale {
-  const step = medianStep(ticks, true);
+  // Newest first no step is positive.
+  const step = medianStep(ticks, true) || medianStep(ticks.toReversed(), true);
   const evidence = `no unit is named; the numbers are mostly ${Number(step.toPrecision(6))} apart`;
   const looksLikeMilliseconds = decimals <= 0 && step >= 100 && step % 60 !== 0;
   if (!looksLikeMilliseconds) return elapsed(1, 1, "seconds from start", step >= 60 ? 0.85 : 0.95, evidence);

@@ -11,6 +11,8 @@ export interface PreambleFacts {
   /** Unix time of the start, read as if at Greenwich where no zone stands; null: none, or a date that can be read two ways */
   readonly startEpochSeconds: number | null;
   readonly startText: string | null;
+  /** Unix time of the midnight before the start, where the preamble names at least its date */
+  readonly midnightEpochSeconds: number | null;
   readonly unit: Unit | null;
 }
 
@@ -34,6 +36,7 @@ export function readPreamble(lines: readonly string[]): PreambleFacts {
     intervalText: interval?.text ?? null,
     startEpochSeconds: start?.epoch ?? null,
     startText: start?.text ?? null,
+    midnightEpochSeconds: start?.midnight ?? null,
     unit: unit ?? null,
   };
 }
@@ -81,7 +84,16 @@ function secondsOf(number: number, unitText: string, isRate: boolean): number | 
   return unitText === "" && !isRate ? number : null;
 }
 
-function startOf(said: readonly Said[]): { epoch: number; text: string } | null {
+interface Start {
+  /** null: only the date is named */
+  readonly epoch: number | null;
+  readonly midnight: number;
+  readonly text: string;
+}
+
+const day = 86_400;
+
+function startOf(said: readonly Said[]): Start | null {
   let date: { midnight: number; text: string } | null = null;
   for (const { text, key, value } of said) {
     const stamp = startKey.test(key) ? parseStamp(value) : null;
@@ -89,11 +101,13 @@ function startOf(said: readonly Said[]): { epoch: number; text: string } | null 
     const [dayFirst, monthFirst] = [epochOfStamp(stamp, true), epochOfStamp(stamp, false)];
     const twoWays = dayFirst !== null && monthFirst !== null && dayFirst !== monthFirst;
     const epoch = dayFirst ?? monthFirst;
-    if (epoch !== null && stamp.secondsOfDay !== null && !twoWays) return { epoch, text };
+    if (epoch !== null && stamp.secondsOfDay !== null && !twoWays) {
+      return { epoch, midnight: Math.floor(epoch / day) * day, text };
+    }
     if (epoch !== null && !twoWays) date = { midnight: epoch, text };
     else if (stamp.date === null && stamp.secondsOfDay !== null && date !== null) {
-      return { epoch: date.midnight + stamp.secondsOfDay, text: `${date.text}; ${text}` };
+      return { epoch: date.midnight + stamp.secondsOfDay, midnight: date.midnight, text: `${date.text}; ${text}` };
     }
   }
-  return null;
+  return date === null ? null : { epoch: null, ...date };
 }

@@ -5,6 +5,7 @@ import { Problem } from "../problem.ts";
 import type { Channel, ClockedChannels } from "./channel.ts";
 import { medianStep } from "./clock.ts";
 import { repairClock } from "./clock-repair.ts";
+import type { GrowingColumn } from "./growing-column.ts";
 import type { Decision, Extremes, Samples } from "./sample.ts";
 
 /** Gaps beyond these are counted, not placed. */
@@ -17,12 +18,16 @@ export interface SettledClock {
   readonly firstRowClockSeconds: number;
   readonly firstRowEpochSeconds: number | null;
   readonly stampSeconds: number;
+  /** the rows stand newest first in the file */
+  readonly turned: boolean;
   readonly decisions: readonly Decision[];
   readonly warnings: readonly string[];
 }
 
 export function settleClock(clocked: ClockedChannels): SettledClock {
   const timeline = clocked.clock.timeline(clocked.ticks.take());
+  const turned = fallsMostly(timeline.seconds);
+  if (turned) timeline.seconds.reverse();
   const running = repairClock(timeline);
   const { seconds, stampSeconds } = running;
   const first = seconds[0] ?? 0;
@@ -31,11 +36,26 @@ export function settleClock(clocked: ClockedChannels): SettledClock {
   return {
     seconds,
     stampSeconds,
+    turned,
     firstRowClockSeconds: (origin ?? 0) + first,
     firstRowEpochSeconds: origin === null ? null : origin + first,
     decisions: timeline.decisions,
-    warnings: [...timeline.warnings, ...running.warnings],
+    warnings: [...(turned ? [newestFirst] : []), ...timeline.warnings, ...running.warnings],
   };
+}
+
+const newestFirst = "the rows stand newest first; they were turned round";
+
+/** Whether nearly every step goes back. */
+function fallsMostly(seconds: Float64Array): boolean {
+  let falls = 0;
+  let rises = 0;
+  for (let i = 1; i < seconds.length; i++) {
+    const step = seconds[i]! - seconds[i - 1]!;
+    if (step < 0) falls++;
+    else if (step > 0) rises++;
+  }
+  return falls > 2 && falls > 9 * rises;
 }
 
 export interface SettledChannel {
@@ -54,9 +74,10 @@ export function settleChannel(
   startEpochSeconds: number | null,
   intervalIfShared: number,
 ): SettledChannel {
-  const values = channel.values.take();
+  const values = taken(channel.values, clock.turned);
   const kept = keptRows(values, channel.gaps);
   if (kept.count === 0) throw noNumbers(file, channel, values.length);
+  if (!channel.choice.unitStated) refuseUnlikely(file, channel, values);
   const start = clock.seconds[kept.first]!;
   const seconds = kept.rows === null && start === 0 ? clock.seconds : pick(clock.seconds, kept.rows, start);
   const firstRow = clock.firstRowEpochSeconds;
@@ -71,8 +92,11 @@ export function settleChannel(
     resolution: Number.isFinite(channel.resolution) ? channel.resolution : 0,
     column: channel.choice.shown,
   };
-  return { samples, extremes: extremesOf(channel, kept.rows) };
+  return { samples, extremes: extremesOf(channel, clock.turned, kept.rows) };
 }
+
+const taken = (column: GrowingColumn, turned: boolean): Float64Array =>
+  turned ? column.take().reverse() : column.take();
 
 interface KeptRows {
   /** null: every row */
@@ -103,16 +127,37 @@ function gapsOf(values: Float64Array, seconds: Float64Array, start: number): Flo
   return Float64Array.from(gaps);
 }
 
-function extremesOf(channel: Channel, rows: Uint32Array | null): Extremes | null {
+function extremesOf(channel: Channel, turned: boolean, rows: Uint32Array | null): Extremes | null {
   if (channel.lowest === null && channel.highest === null) return null;
-  const take = (column: Channel["lowest"]) => (column === null ? null : pick(column.take(), rows, 0));
+  const take = (column: Channel["lowest"]) => (column === null ? null : pick(taken(column, turned), rows, 0));
   return { lowest: take(channel.lowest), highest: take(channel.highest) };
 }
 
+/** Beyond what a 12 V system, its alternator thrown off load, or its starter ever shows (from memory, with room). */
+const mostLikely = { volts: 150, amps: 3000 };
+
+/** Where no unit stands anywhere, thousands of volts are millivolts, or something else: never what was measured. */
+function refuseUnlikely(file: string, channel: Channel, values: Float64Array): void {
+  const most = mostLikely[channel.quantity];
+  let beyond = 0;
+  let first = Number.NaN;
+  for (const value of values) {
+    if (!(Math.abs(value) > most)) continue;
+    if (beyond++ === 0) first = value;
+  }
+  if (beyond <= (values.length - channel.gaps) / 20) return;
+  throw new Problem(
+    `no unit stands in the file, and ${first} cannot be in ${channel.quantity} here; the recording should say in 'unit' what it is in, as ${channel.quantity === "volts" ? "mV" : "mA"}`,
+    { file, column: columnOf(channel), field: "unit" },
+  );
+}
+
+const columnOf = ({ choice }: Channel): string | number =>
+  typeof choice.shown === "string" ? choice.shown : choice.column + 1;
+
 function noNumbers(file: string, channel: Channel, rows: number): Problem {
-  const column = typeof channel.choice.shown === "string" ? channel.choice.shown : channel.choice.column + 1;
   return new Problem(`no row holds a number in ${channel.quantity} here (${rows} rows read, all of them gaps)`, {
     file,
-    column,
+    column: columnOf(channel),
   });
 }

@@ -5,7 +5,7 @@
  */
 import { type Clock, rescale, type Timeline } from "./clock.ts";
 import type { Decision } from "./sample.ts";
-import { epochOfDate, parseStamp, type Stamp, type StampDate } from "./timestamp.ts";
+import { epochOfDate, parseStamp, type Stamp, type StampDate, withColons } from "./timestamp.ts";
 
 export interface StampClockPlan {
   /** one column, or date and time (and AM/PM) in their order, counted from 0 */
@@ -17,6 +17,8 @@ export interface StampClockPlan {
   readonly decimalComma: boolean;
   /** the header speaks of time since the start, not of the time of day */
   readonly elapsed: boolean;
+  /** time of day written as `10.00.07`, which could be a date */
+  readonly dotted: boolean;
   /** midnight of a date that only the preamble names; null: none */
   readonly preambleMidnight: number | null;
 }
@@ -47,7 +49,8 @@ export class StampClock implements Clock {
 
   /** The stamp's text, its columns joined. */
   textOf(cells: readonly string[]): string {
-    if (this.columns.length === 1) return cells[this.columns[0]!] ?? "";
+    const first = (cells[this.columns[0]!] ?? "").trim();
+    if (this.columns.length === 1) return this.#plan.dotted ? withColons(first) : first;
     return this.columns.map((column) => cells[column] ?? "").join(" ");
   }
 

@@ -55,13 +55,15 @@ const ctimeYear = /^([\p{L}]{3,10})\s+(\d{1,2})\s+(\d{1,2}:\d{2}:\d{2}\S*)\s+(?:
  */
 export function parseStamp(text: string): Stamp | null {
   let rest = text.trim();
+  if (rest.length > 96) return null;
+  rest = withoutBrackets(rest);
   if (rest.length < 4 || rest.length > 48 || !/\d/.test(rest)) return null;
   const compact = basicStamp(rest);
   if (compact !== null) return compact;
   rest = rest.replace(weekday, "").replace(ctimeYear, "$1 $2 $4 $3");
   const found = parseDate(rest);
-  if (found === null) return parseTimeOfDay(rest);
-  rest = rest.slice(found.length).replace(/^\s*[T,;_\-\s]?\s*/i, "");
+  if (found === null) return parseTimeOfDay(withColons(rest));
+  rest = withColons(rest.slice(found.length).replace(/^\s*[T,;_\-\s]?\s*/i, ""));
   if (rest === "")
     return { date: found.date, secondsOfDay: null, stepSeconds: 86_400, zoneSeconds: null, twelveHour: false };
   const time = parseTimeOfDay(rest);
@@ -69,6 +71,13 @@ export function parseStamp(text: string): Stamp | null {
     ? null
     : { ...time, date: found.date };
 }
+
+/** `[10:00:00]` of a program's log; `2026-03-04T10:00:00+01:00[Region/Town]`, whose offset says all that is needed. */
+const withoutBrackets = (text: string): string =>
+  text.endsWith("]") ? text.replace(/^\[(.*)\]$/s, "$1").replace(/\[[^[\]]*\]$/, "") : text;
+
+/** `10.00.07` and `10-00-07` as `10:00:07`, for where no date can be meant. */
+export const withColons = (text: string): string => text.replace(/^(\d{1,2})([.-])(\d{2})\2(\d{2})(?!\d)/, "$1:$3:$4");
 
 function parseDate(text: string): { date: StampDate; length: number } | null {
   let match = yearFirst.exec(text);

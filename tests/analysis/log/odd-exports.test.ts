@@ -1,0 +1,272 @@
+// Exports that were invented from the list of what meters write, before the reader was looked at: each read wrongly once.
+// Truth: the log drawn here, 40 rows of a set that is keyed twice; a reading differs from it by nothing, or the log is refused.
+// Sources: open-formats.md section 2 (sentences and their checksum: the exclusive or of the characters between $ and *).
+import { describe, expect, test } from "vitest";
+import type { Recording } from "../../../analysis/job/job.ts";
+import { readLog } from "../../../analysis/log/log-reader.ts";
+import { Problem } from "../../../analysis/problem.ts";
+
+const volts: Recording = { file: "log.csv", round: "before", quantity: "volts", from: "load+", to: "load-" };
+const amps: Recording = { file: "log.csv", round: "before", quantity: "amps", through: "feed" };
+
+const rows = Array.from({ length: 40 }, (_, i) => i);
+const keyed = (i: number) => i % 20 >= 10;
+const truth = (i: number) => (keyed(i) ? 1132 + (i % 3) : 1255 + (i % 4)) / 100;
+const ampsTruth = (i: number) => (keyed(i) ? 114 + (i % 2) : 6) / 10;
+const half = (i: number) => (i / 2).toFixed(1);
+const comma = (number: string) => number.replace(".", ",");
+const lines = (row: (i: number) => string, order: readonly number[] = rows) => order.map((i) => `${row(i)}\n`).join("");
+
+/** Hours, minutes, seconds with these marks between. */
+function clock(seconds: number, mark: string, decimals = 0): string {
+  const whole = Math.floor(seconds);
+  const parts = [whole / 3600, (whole / 60) % 60, whole % 60].map((part) => `${Math.floor(part)}`.padStart(2, "0"));
+  return parts.join(mark) + (decimals === 0 ? "" : (seconds % 1).toFixed(decimals).slice(1));
+}
+
+const ten = 36_000;
+const march4 = Date.UTC(2026, 2, 4) / 1000;
+
+function read(text: string, ...recordings: Recording[]) {
+  return readLog("log.csv", new TextEncoder().encode(text), recordings.length > 0 ? recordings : [volts]);
+}
+
+/** The log has the drawn values, so many seconds apart. */
+function expectDrawn(text: string, stepSeconds: number, recording: Recording = volts) {
+  const [log] = read(text, recording);
+  const { seconds, values } = log!.samples;
+  const drawn = recording.quantity === "volts" ? truth : ampsTruth;
+  expect([...values]).toEqual(rows.map(drawn));
+  seconds.forEach((second, i) => void expect(second).toBeCloseTo(i * stepSeconds, 6));
+  return log!;
+}
+
+function sentence(said: string): string {
+  const sum = [...said].reduce((so, letter) => so ^ letter.charCodeAt(0), 0);
+  return `$${said}*${sum.toString(16).toUpperCase().padStart(2, "0")}`;
+}
+
+describe("time of day run together", () => {
+  test.each([
+    ["hhmmss", (i: number) => clock(ten + 7 * i, "")],
+    ["hhmmss before ten, with its nought", (i: number) => clock(32_390 + 7 * i, "")],
+    ["hmmss before ten, without it", (i: number) => `${Number(clock(32_390 + 7 * i, ""))}`],
+    ["hhmmss past midnight", (i: number) => clock((86_260 + 7 * i) % 86_400, "")],
+    ["hhmmss.s", (i: number) => clock(ten + 7 * i, "", 1)],
+  ])("%s", (_, stamp) => {
+    expectDrawn(`Time,Volts\n${lines((i) => `${stamp(i)},${truth(i)}`)}`, 7);
+  });
+
+  test("beside a date", () => {
+    const log = expectDrawn(`Date,Time,Volts\n${lines((i) => `20260304,${clock(ten + 7 * i, "")},${truth(i)}`)}`, 7);
+    expect(log.samples.startEpochSeconds).toBe(march4 + ten);
+  });
+
+  test("beside a date that could be read many ways", () => {
+    const log = expectDrawn(`Date,Time,Volts\n${lines((i) => `240326,${clock(ten + 7 * i, "")},${truth(i)}`)}`, 7);
+    expect(log.samples.startEpochSeconds).toBeNull();
+  });
+
+  test("logged on change, at no regular steps", () => {
+    const stamps = [100_000, 100_003, 100_115, 100_322, 100_324, 101_530, 101_531, 112_000];
+    const [log] = read(`Time,Volts\n${stamps.map((stamp) => `${stamp},12.5`).join("\n")}\n`);
+    expect([...log!.samples.seconds]).toEqual([0, 3, 75, 202, 204, 930, 931, 4800]);
+  });
+
+  test("with the date in fourteen digits", () => {
+    const log = expectDrawn(`Time,Volts\n${lines((i) => `20260304${clock(ten + 7 * i, "")},${truth(i)}`)}`, 7);
+    expect(log.samples.startEpochSeconds).toBe(march4 + ten);
+  });
+
+  test.each([
+    ["a count by hundreds", (i: number) => 100 * i, 0.1],
+    ["milliseconds since the meter was switched on", (i: number) => 123_456 + 500 * i, 0.5],
+    ["seconds since then", (i: number) => 123_400 + i, 1],
+  ])("%s is no time of day", (_, count, step) => {
+    expectDrawn(`Time,Volts\n${lines((i) => `${count(i)},${truth(i)}`)}`, step);
+  });
+});
+
+describe("stamps", () => {
+  test.each([
+    ["2026-03-04_10-00-00", (i: number) => `2026-03-04_${clock(ten + i, "-")}`],
+    ["04.03.2026 10.00.00", (i: number) => `04.03.2026 ${clock(ten + i, ".")}`],
+    ["[2026-03-04T10:00:00]", (i: number) => `[2026-03-04T${clock(ten + i, ":")}]`],
+    [
+      "2026-03-04T11:00:00+01:00[Region/Town]",
+      (i: number) => `2026-03-04T${clock(39_600 + i, ":")}+01:00[Region/Town]`,
+    ],
+  ])("%s", (_, stamp) => {
+    const log = expectDrawn(`Time;Volts\n${lines((i) => `${stamp(i)};${truth(i)}`)}`, 1);
+    expect(log.samples.startEpochSeconds).toBe(march4 + ten);
+  });
+
+  test.each([".", "-"])("10%s05%s07 is a time of day where what would be the year moves", (mark) => {
+    expectDrawn(`Time;Volts\n${lines((i) => `${clock(36_300 + i, mark)};${truth(i)}`)}`, 1);
+  });
+
+  test("the date stands in the preamble alone", () => {
+    const log = expectDrawn(`Date: 2026-03-04\nTime,Volts\n${lines((i) => `${clock(ten + i, ":")},${truth(i)}`)}`, 1);
+    expect(log.samples.startEpochSeconds).toBe(march4 + ten);
+  });
+
+  test.each([
+    ["seconds", (i: number) => half(i), 0.5],
+    ["stamps", (i: number) => `2026-03-04 ${clock(ten + i, ":")}`, 1],
+    ["milliseconds without a unit", (i: number) => `${500 * i}`, 0.5],
+  ])("newest first, in %s", (_, stamp, step) => {
+    const log = expectDrawn(`Time,Volts\n${lines((i) => `${stamp(i)},${truth(i)}`, rows.toReversed())}`, step);
+    expect(log.warnings.join()).toContain("newest first");
+  });
+
+  test("a count of the rows before the time, and no header", () => {
+    expectDrawn(
+      lines((i) => `${i},${half(i)},${truth(i)}`),
+      0.5,
+    );
+  });
+});
+
+describe("labelled rows", () => {
+  test.each([
+    ["t=0.5 u=12.55 i=0.6", (i: number) => `t=${half(i)} u=${truth(i)} i=${ampsTruth(i)}`],
+    ["time=0.5s, volts=12.55V", (i: number) => `time=${half(i)}s, volts=${truth(i)}V, amps=${ampsTruth(i)}A`],
+    ["t=0,5;U=12,55", (i: number) => `t=${comma(half(i))};U=${comma(`${truth(i)}`)};I=${comma(`${ampsTruth(i)}`)}`],
+    [
+      "t_ms=500,v_mV=12550",
+      (i: number) => `t_ms=${500 * i},v_mV=${Math.round(1000 * truth(i))},i_mA=${Math.round(1000 * ampsTruth(i))}`,
+    ],
+    [
+      "Set volts = 12.55",
+      (i: number) => `Time = ${half(i)} s, Set volts = ${truth(i)} V, Feed amps = ${ampsTruth(i)} A`,
+    ],
+    [
+      "in any order",
+      (i: number) =>
+        i % 3 === 0 ? `A=${ampsTruth(i)} t=${half(i)} V=${truth(i)}` : `t=${half(i)} V=${truth(i)} A=${ampsTruth(i)}`,
+    ],
+    [
+      "with a remark between",
+      (i: number) => `t=${half(i)} V=${truth(i)} A=${ampsTruth(i)}${i === 9 ? "\nnote: keyed now" : ""}`,
+    ],
+  ])("%s", (_, row) => {
+    expectDrawn(lines(row), 0.5);
+    expectDrawn(lines(row), 0.5, amps);
+  });
+
+  test("behind a stamp", () => {
+    const log = expectDrawn(
+      lines((i) => `2026-03-04T${clock(ten + i, ":")}Z V=${truth(i)} A=${ampsTruth(i)}`),
+      1,
+    );
+    expect(log.samples.startEpochSeconds).toBe(march4 + ten);
+  });
+
+  test("a gap mark is a gap, and a label that is missing too", () => {
+    const [log] = read("t=0.0 V=12.55\nt=0.5 V=OL\nt=1.0 V=12.56\nt=1.5\nt=2.0 V=12.57\nt=2.5 V=12.58\n");
+    expect([...log!.samples.values]).toEqual([12.55, 12.56, 12.57, 12.58]);
+    expect([...log!.samples.seconds]).toEqual([0, 1, 2, 2.5]);
+  });
+
+  test("a column of flags beside plain numbers is none", () => {
+    expectDrawn(`Time (s),Voltage (V),Flags\n${lines((i) => `${half(i)},${truth(i)},key=${keyed(i) ? 1 : 0}`)}`, 0.5);
+  });
+});
+
+describe("sentences", () => {
+  const said = (i: number) => sentence(`IIXDR,U,${truth(i)},V,MAIN`);
+
+  test.each([
+    ["seconds before", (i: number) => `${half(i)} ${said(i)}`],
+    ["seconds and a comma before", (i: number) => `${half(i)},${said(i)}`],
+    ["no checksum and no name", (i: number) => `${half(i)} $WIXDR,U,0${truth(i)},V,`],
+    [
+      "two readings in one",
+      (i: number) => `${half(i)} ${sentence(`IIXDR,U,${truth(i)},V,MAIN,I,${ampsTruth(i)},A,LOAD`)}`,
+    ],
+    [
+      "other sentences between",
+      (i: number) => `${half(i)} ${said(i)}\n${half(i)} ${sentence(`GPGLL,4916.45,N,12311.12,W,22540${i % 10},A`)}`,
+    ],
+  ])("%s", (_, row) => {
+    expectDrawn(lines(row), 0.5);
+  });
+
+  test("the published ones are believed, and one whose checksum is wrong is left out", () => {
+    const [log] = read(
+      "0 $IIXDR,U,13.0,V,MAIN*5A\n1 $IIXDR,U,19.0,V,MAIN*5A\n2 $IIXDR,U,13.1,V,MAIN*5B\n3 $IIXDR,U,13.0,V,MAIN*5A\n",
+    );
+    expect([...log!.samples.values]).toEqual([13, 13.1, 13]);
+    expect(log!.rejected).toEqual([{ reason: "another sentence, or a wrong checksum", count: 1, firstLine: 2 }]);
+  });
+});
+
+describe("headers and units", () => {
+  test("units stand above the names", () => {
+    const text = `s,mV,A\nTime,Voltage,Current\n${lines((i) => `${half(i)},${Math.round(1000 * truth(i))},${ampsTruth(i)}`)}`;
+    expectDrawn(text, 0.5);
+    expectDrawn(text, 0.5, amps);
+  });
+
+  test("the unit is the last word of a name written in one", () => {
+    expectDrawn(`timeMs,batteryMillivolts\n${lines((i) => `${500 * i},${Math.round(1000 * truth(i))}`)}`, 0.5);
+  });
+
+  test("the column of units stands left of its numbers", () => {
+    expectDrawn(`Time (s),Unit,Reading\n${lines((i) => `${half(i)},mV,${Math.round(1000 * truth(i))}`)}`, 0.5);
+  });
+
+  test("below another header the rows are another table's, until the first one's comes again", () => {
+    const row = (i: number) => `${half(i)},${truth(i)}`;
+    const table = (order: readonly number[]) => `Time (s),Voltage (V)\n${lines(row, order)}`;
+    const other = "Channel 2\nTime (s),Current (A)\n0.0,0.6\n0.5,11.4\n\n";
+    const log = expectDrawn(table(rows.slice(0, 25)) + other + table(rows.slice(25)), 0.5);
+    expect(log.rejected).toContainEqual({ reason: "below another header", count: 3, firstLine: 28 });
+  });
+});
+
+describe("what would be read wrongly is refused", () => {
+  const refusal = (text: string, recording: Recording = volts): string => {
+    try {
+      const [log] = read(text, recording);
+      return `read as ${log!.samples.values.slice(0, 3)}`;
+    } catch (error) {
+      expect(error).toBeInstanceOf(Problem);
+      return (error as Problem).message;
+    }
+  };
+
+  test.each([
+    ["seconds", (i: number) => `${i}`],
+    ["stamps", (i: number) => `2026-03-04 ${clock(ten + i, ":")}`],
+  ])("a comma between the cells and in the numbers, behind %s", (_, stamp) => {
+    const text = `Time,Voltage (V)\n${lines((i) => `${stamp(i)},${comma(truth(i).toFixed(2))}`)}`;
+    expect(refusal(text)).toMatch(/comma .*12,55.*decimal point/);
+  });
+
+  test("thousands of volts without a unit", () => {
+    const text = `Time (s),Reading\n${lines((i) => `${half(i)},${Math.round(1000 * truth(i))}`)}`;
+    expect(refusal(text)).toMatch(/no unit .* 12550 .*'unit'/);
+    expectDrawn(text, 0.5, { ...volts, unit: "mV" });
+  });
+
+  test.each(["x10 mV", "0.01 V"])("counts of %s", (unit) => {
+    expect(
+      refusal(`Time (s),Voltage (${unit})\n${lines((i) => `${half(i)},${Math.round(100 * truth(i))}`)}`),
+    ).toContain(unit);
+  });
+
+  test("channels that take turns in one column", () => {
+    const text = `Time (s),Signal,Value (V)\n${lines((i) => `${half(i)},Battery,12.6\n${half(i)},Set,${truth(i)}`)}`;
+    expect(refusal(text)).toContain("Battery, Set");
+    const sentences = lines(
+      (i) => `${half(i)} ${sentence("IIXDR,U,12.6,V,MAIN")}\n${half(i)} ${sentence(`IIXDR,U,${truth(i)},V,SET`)}`,
+    );
+    expect(refusal(sentences)).toContain("MAIN, SET");
+  });
+
+  test("and a meter's state that changes row by row is no channel", () => {
+    const state = ["AUTO", "HOLD", "LOW"];
+    expectDrawn(`Time (s),State,Voltage (V)\n${lines((i) => `${half(i)},${state[i % 3]},${truth(i)}`)}`, 0.5);
+  });
+});
