@@ -45,7 +45,7 @@ async function readLogs(folder: JobFolder, onProgress: OnProgress): Promise<LogR
   let done = 0;
   for (const file of files) {
     const own = recordings.filter((recording) => recording.file === file);
-    const reader = createLogReader(file, own);
+    const reader = createLogReader(file, own, { bytesExpected: folder.logBytes(file) });
     for (const piece of folder.readLog(file)) {
       reader.push(piece);
       done += piece.length;

@@ -97,12 +97,13 @@ const median = (values: readonly number[]) => values.toSorted((a, b) => a - b)[v
 
 function wholeProcess(words: readonly string[]): number {
   const start = performance.now();
-  const { status, stderr } = spawnSync("npm", ["run", "--silent", "diagnose", "--", ...words], {
+  const { status, stdout, stderr } = spawnSync("npm", ["run", "--silent", "diagnose", "--", ...words], {
     cwd: root,
     encoding: "utf8",
     maxBuffer: 2 ** 30,
   });
-  if (status !== 0) throw new Error(`diagnose ${words.join(" ")} ended with ${status}: ${stderr}`);
+  // With --json the sentence that says why is on standard output.
+  if (status !== 0) throw new Error(`diagnose ${words.join(" ")} ended with ${status}: ${stderr}${stdout}`);
   return (performance.now() - start) / 1000;
 }
 

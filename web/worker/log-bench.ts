@@ -68,7 +68,7 @@ async function streamed(sha256: string, recordings: readonly Recording[], onShar
   const file = recordings[0]!.file;
   const blob = await findLog(sha256);
   if (!blob) throw new Error(`${file}: this log is no longer in the browser's store; open it again.`);
-  const reader = createLogReader(file, recordings);
+  const reader = createLogReader(file, recordings, { bytesExpected: blob.size });
   const pieces = blob.stream().getReader();
   let done = 0;
   for (let piece = await pieces.read(); !piece.done; piece = await pieces.read()) {
