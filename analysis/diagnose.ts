@@ -9,7 +9,7 @@ import { findingsOf } from "./finding/finding.ts";
 import { worstCase } from "./finding/forecast.ts";
 import { nextReadings } from "./finding/next-reading.ts";
 import { placeWords } from "./finding/place-words.ts";
-import { checkProtection, supplyRangeChecks } from "./finding/protection.ts";
+import { checkProtection, measuredReturnChecks, supplyRangeChecks } from "./finding/protection.ts";
 import { verdictOf } from "./finding/verdict.ts";
 import { liveTests, verifyInstall } from "./finding/verification.ts";
 import type { Job } from "./job/job.ts";
@@ -130,7 +130,8 @@ function diagnoseRound(
   const states = stateEntries(drawn);
   const protection = [
     ...checkProtection(job, measuredSource(source), name),
-    ...supplyRangeChecks(job, keyedVolts(states)),
+    ...measuredReturnChecks(job, keyedOff(states)),
+    ...supplyRangeChecks(job, keyedOff(states)?.loadVolts ?? null),
   ];
   const verdict = verdictOf(drawn, candidates, worst);
   const { verification, remarks } = verifyInstall({
@@ -162,9 +163,9 @@ function diagnoseRound(
 const measuredSource = ({ openCircuitVolts, ohms }: RoundDiagnosis["source"]) =>
   openCircuitVolts && ohms ? { openCircuitVolts: openCircuitVolts.value, ohms: ohms.value } : null;
 
-/** At the load, keyed with the engine off: what its rated range is held against. */
-const keyedVolts = (states: RoundDiagnosis["states"]) =>
-  states.find(({ engine, radio }) => engine === "off" && radio === "transmit")?.loadVolts ?? null;
+/** Keyed with the engine off: what rated ranges and structure returns are held against. */
+const keyedOff = (states: RoundDiagnosis["states"]) =>
+  states.find(({ engine, radio }) => engine === "off" && radio === "transmit") ?? null;
 
 function recordingEntry({ recording, log, states }: LoggedRecording): RecordingEntry {
   const { samples, rejected, warnings } = log;

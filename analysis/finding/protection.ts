@@ -8,6 +8,8 @@ import type { Job } from "../job/job.ts";
 import { checklistAnswers } from "./protection/checklist.ts";
 import { fuseLoadChecks } from "./protection/fuse-load.ts";
 import { fusePlaceChecks } from "./protection/fuse-place.ts";
+import { isoAmpacityChecks } from "./protection/iso-ampacity.ts";
+import { leastSizeChecks } from "./protection/least-size.ts";
 import { localRulesCheck } from "./protection/local-rules.ts";
 import { returnPathChecks } from "./protection/return-path.ts";
 import { type MeasuredSource, shortCircuitChecks } from "./protection/short-circuit.ts";
@@ -15,6 +17,7 @@ import { standingDrainChecks } from "./protection/standing-drain.ts";
 import { wireLoadChecks } from "./protection/wire-load.ts";
 
 export { mechanicalChecklist } from "./protection/checklist.ts";
+export { measuredReturnChecks } from "./protection/return-path.ts";
 export { supplyRangeChecks } from "./protection/supply-range.ts";
 
 /**
@@ -30,6 +33,8 @@ export function checkProtection(job: Job, source: MeasuredSource | null, round?:
     ...fusePlaceChecks(job),
     ...fuseLoadChecks(job),
     ...wireLoadChecks(job),
+    ...isoAmpacityChecks(job),
+    ...leastSizeChecks(job),
     ...shortCircuitChecks(job, source),
     ...returnPathChecks(job),
     ...standingDrainChecks(job),

@@ -160,36 +160,43 @@ interface Answer {
 }
 
 function measuredAnswers({ job, verdict, transmitDropVolts, worstCaseMarginVolts }: RoundEvidence): Answer[] {
-  const limit = dropLimitVolts(job);
-  const margin = worstCaseMarginVolts;
-  return [
-    {
-      pass: verdict === "sound" ? true : verdict === "fault" ? false : null,
-      words: verdict === "fault" ? "a fault is found: mend it first" : `the result is ${verdictWords[verdict]}`,
-    },
-    {
-      pass: atMost(transmitDropVolts, limit),
-      words:
-        transmitDropVolts === null
-          ? "the drop of both sides keyed is not measured"
-          : `${transmitDropVolts.value.toFixed(2)} V lost keyed; at most ${limit.toFixed(2)} V`,
-    },
-    {
-      pass: margin === null ? noMinimum(job) : atMost({ ...margin, low: -margin.high, high: -margin.low }, 0),
-      words:
-        margin === null
-          ? "the worst case cannot be told from these readings"
-          : `worst case leaves ${margin.value.toFixed(2)} V above the set's minimum`,
-    },
-  ];
+  return [verdictAnswer(verdict), dropAnswer(job, transmitDropVolts), marginAnswer(job, worstCaseMarginVolts)];
 }
 
 const verdictWords: Readonly<Record<Verdict, string>> = {
-  fault: "a fault",
-  marginal: "marginal",
-  sound: "sound",
-  undecided: "not enough readings yet",
+  fault: "a fault is found: mend it first",
+  marginal: "it works with little to spare",
+  sound: "the feed is good",
+  undecided: "there are not enough readings yet for a result",
 };
+
+const verdictAnswer = (verdict: Verdict): Answer => ({
+  pass: verdict === "sound" ? true : verdict === "fault" ? false : null,
+  words: verdictWords[verdict],
+});
+
+function dropAnswer(job: Job, drop: Q): Answer {
+  if (drop === null) return { pass: null, words: "the drop of both sides keyed is not measured" };
+  const limit = dropLimitVolts(job);
+  const declared = job.load.transmitAmps;
+  const current = declared === undefined ? "" : ` at the declared ${declared} A`;
+  const doubt = atMost(drop, limit) === null ? ", too near to tell" : "";
+  return {
+    pass: atMost(drop, limit),
+    words: `${drop.value.toFixed(2)} V lost keyed${current}; at most ${limit.toFixed(2)} V${doubt}`,
+  };
+}
+
+function marginAnswer(job: Job, margin: Q): Answer {
+  if (margin === null) {
+    return { pass: noMinimum(job), words: "the worst case cannot be told from these readings" };
+  }
+  const side = margin.value < 0 ? "under" : "above";
+  return {
+    pass: atMost({ ...margin, low: -margin.high, high: -margin.low }, 0),
+    words: `in the worst case the set has ${Math.abs(margin.value).toFixed(2)} V ± ${((margin.high - margin.low) / 2).toFixed(2)} V ${side} its minimum`,
+  };
+}
 
 /** A load without a declared minimum has no margin to keep. */
 const noMinimum = (job: Job): boolean | null => (job.load.minimumVolts === undefined ? true : null);
@@ -213,7 +220,10 @@ function protectionAnswers(checks: readonly ProtectionCheck[]): Answer[] {
 function stillToDo({ longestTransmitSeconds, startedWithSetOn }: RoundEvidence, missing: number): Answer[] {
   const long = longestTransmitSeconds !== null && longestTransmitSeconds >= longTransmissionSeconds;
   return [
-    { pass: missing === 0 ? true : null, words: `${missing} readings are missing` },
+    {
+      pass: missing === 0 ? true : null,
+      words: missing === 1 ? "a reading is missing" : `${missing} readings are missing`,
+    },
     {
       pass: long ? true : null,
       words: `one long transmission (${longTransmissionSeconds} s) is missing: heat shows joints that five seconds pass`,

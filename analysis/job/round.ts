@@ -24,6 +24,12 @@ function allRounds(job: Job): string[] {
   return order;
 }
 
+/** The rounds up to and with this one; none where the job does not know it. */
+export function roundsUpTo(job: Job, round: string): string[] {
+  const order = allRounds(job);
+  return order.slice(0, order.indexOf(round) + 1);
+}
+
 /**
  * The job as its wiring was in a round: what was changed before it, and before every round up to it, is applied to the parts.
  * @param round a round of the job, measured or listed; another name gets the wiring as first declared
@@ -31,9 +37,7 @@ function allRounds(job: Job): string[] {
  * // jobInRound(job, 'before') is the job; jobInRound(job, 'after') has a feed of 8 AWG
  */
 export function jobInRound(job: Job, round: string): Job {
-  const order = allRounds(job);
-  const upTo = order.slice(0, order.indexOf(round) + 1);
-  const changes = upTo
+  const changes = roundsUpTo(job, round)
     .flatMap((name) => job.rounds.filter((entry) => entry.round === name))
     .flatMap((entry) => entry.changed ?? []);
   if (changes.length === 0) return job;

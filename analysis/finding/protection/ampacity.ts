@@ -32,6 +32,8 @@ export const table5: readonly (readonly [gauge: number, amps: readonly Amps[]])[
   [-3, [300, 360, 385, 385, 445, 475, 510]],
 ];
 
+/** How the table is cited beside a figure taken from it. */
+export const ampacityTable = "33 CFR 183.425 Table 5, single insulated copper at 30 °C";
 const tableCelsius: Celsius = 30;
 /** An engine space counts as this (33 CFR 183.425 note 1). */
 const engineSpaceCelsius: Celsius = 50;

@@ -2,6 +2,7 @@
  * The mechanical checklist of a finished install, answered by the person; the answers stand in a round's `checks`.
  */
 import type { Job } from "../../job/job.ts";
+import { roundsUpTo } from "../../job/round.ts";
 import type { ProtectionCheck } from "./check.ts";
 
 export interface ChecklistQuestion {
@@ -30,13 +31,26 @@ export const mechanicalChecklist: readonly ChecklistQuestion[] = [
   { id: "start-with-set-on", words: "engine started with the set on, and it stayed on", when: "finished" },
 ];
 
+/** What only holds for the wiring as it is: answered in one round, it says nothing of a later one. */
+const tests = new Set(["long-transmission", "start-with-set-on"]);
+
 /**
- * The questions that a round answers, as checks; answers under names that are not listed are passed on as they stand.
- * @param round its label; a round that is not described answers nothing
+ * The answers that hold in a round: its own, and those of earlier rounds that were not answered anew.
+ * @param round its label; a round that is not described has those of the rounds before it
  */
+export function answersIn(job: Job, round: string): Map<string, boolean> {
+  const answers = new Map<string, boolean>();
+  for (const name of roundsUpTo(job, round)) {
+    for (const test of tests) answers.delete(test);
+    const described = job.rounds.filter((entry) => entry.round === name);
+    for (const [id, answer] of described.flatMap(({ checks }) => Object.entries(checks ?? {}))) answers.set(id, answer);
+  }
+  return answers;
+}
+
+/** The answers that hold in a round, as checks; answers under names that are not listed are passed on as they stand. */
 export function checklistAnswers(job: Job, round: string): ProtectionCheck[] {
-  const answers = Object.entries(job.rounds.find((described) => described.round === round)?.checks ?? {});
-  return answers.map(([id, answer]) => ({
+  return [...answersIn(job, round)].map(([id, answer]) => ({
     part: "",
     check: id,
     pass: answer,

@@ -15,8 +15,15 @@ const isoMetres: Metres = 0.2;
 const sheathedMetres: Metres = 1.02;
 /** 72 in sheathed and straight from a battery terminal: ABYC E-11, seen second-hand. */
 const longestMetres: Metres = 1.83;
+/** A charging source, which a converter is to its load: ISO 13297 (2020+A1:2022) clause 12.3. */
+const chargerMetres: Metres = 1.8;
 
 const cited = "33 CFR 183.455(b): 7 in, sheathed 40 in; ABYC E-11 (seen second-hand): 72 in from a battery terminal";
+
+function citedFor({ setting, source }: Job): string {
+  const charger = source.kind === "converter" ? "; ISO 13297 12.3: within 1.8 m of a charging source" : "";
+  return `${cited}${charger}${setting === "boat" ? "" : "; boat rules, taken as common practice in vehicles"}`;
+}
 
 export function fusePlaceChecks(job: Job): ProtectionCheck[] {
   const fuse = fusesOf(job, "supply")[0];
@@ -57,12 +64,12 @@ function distanceCheck(job: Job, fuse: Fuse): ProtectionCheck {
   return {
     part: fuse.id,
     check: "fuse's distance from the battery",
-    pass: metres === null ? null : distancePasses(metres, sheathed),
+    pass: metres === null ? null : distancePasses(job, metres, sheathed),
     detail:
       metres === null
         ? "the fuse's metres from the battery should be declared to tell"
         : `${metres.toFixed(2)} m from the battery, ${sheathWords[`${sheathed}`]}; at most ${bareMetres} m bare, ${sheathedMetres} m sheathed`,
-    source: job.setting === "boat" ? cited : `${cited}; boat rules, taken as common practice in vehicles`,
+    source: citedFor(job),
   };
 }
 
@@ -79,8 +86,9 @@ function sheathing(wires: readonly Wire[]): boolean | null {
   return wires.length > 0 && wires.every(({ sheathed }) => sheathed === true) ? true : null;
 }
 
-function distancePasses(metres: Metres, sheathed: boolean | null): boolean | null {
+function distancePasses({ source }: Job, metres: Metres, sheathed: boolean | null): boolean | null {
   if (metres <= bareMetres) return true;
+  if (source.kind === "converter" && metres <= chargerMetres && sheathed !== true) return null;
   if (metres > longestMetres) return false;
   // the metric rule allows 2 cm more; past 40 in the rules part ways
   if (metres <= isoMetres || (metres > sheathedMetres && sheathed !== false)) return null;

@@ -5,7 +5,7 @@ import type { Job } from "../../job/job.ts";
 import { assumedAmbientCelsius } from "../../loop/expected-part.ts";
 import { wireSquareMillimetres } from "../../loop/wire.ts";
 import type { Amps } from "../../units.ts";
-import { type Ampacity, wireAmpacity } from "./ampacity.ts";
+import { type Ampacity, ampacityTable, wireAmpacity } from "./ampacity.ts";
 import { type ProtectionCheck, show, withinLimit } from "./check.ts";
 import { type ProtectedWire, protectedWires, smallestRatingAmps } from "./protected-wire.ts";
 
@@ -16,8 +16,6 @@ const boatAllowance = 1.5;
 const standardRatings: readonly Amps[] = [
   1, 2, 3, 5, 7.5, 10, 15, 20, 25, 30, 35, 40, 50, 60, 70, 80, 100, 125, 150, 175, 200, 225, 250, 300, 350, 400,
 ];
-
-const table = "33 CFR 183.425 Table 5, single insulated copper at 30 °C";
 
 export function wireLoadChecks(job: Job): ProtectionCheck[] {
   const wires = protectedWires(job);
@@ -45,8 +43,8 @@ function fuseCheck(job: Job, item: ProtectedWire): ProtectionCheck {
         ? "the fuse's rating should be declared to tell"
         : `fuse ${show(rating)} A; wire ${ampacityWords(ampacity)}`,
     source: boat
-      ? `33 CFR 183.455(c)(1), ABYC E-11; ${table}`
-      : `general practice: rating no higher than ampacity; amperes of ${table}`,
+      ? `33 CFR 183.455(c)(1), ABYC E-11; ${ampacityTable}`
+      : `general practice: rating no higher than ampacity; amperes of ${ampacityTable}`,
   };
 }
 
@@ -76,7 +74,7 @@ function loadCheck(job: Job, item: ProtectedWire): ProtectionCheck {
       amps === undefined
         ? "the load's transmit current should be declared to tell"
         : `${show(amps)} A at transmit; wire ${ampacityWords(ampacity)}`,
-    source: table,
+    source: ampacityTable,
   };
 }
 
