@@ -1,9 +1,11 @@
 /**
  * One clock for all logs of a round: which logs lie over each other, and where each stands on the others' time.
  */
+import type { Job } from "../job/job.ts";
 import type { Seconds } from "../units.ts";
 import { type EdgeTrain, matchClocks } from "./clock-match.ts";
 import { edgeTrain } from "./edge-train.ts";
+import { isPulsed } from "./emission.ts";
 import { mergeTrains, onGroupClock } from "./group-train.ts";
 import type { Judgement } from "./judgement.ts";
 import type { ClockedLog, PreparedLog } from "./stretch.ts";
@@ -27,10 +29,10 @@ const sameFileUncertainty: Seconds = 1e-3;
  * @param logs all with samples
  * @param alone a log judged by itself, by its place in `logs`; not asked where stamps of one file tell all
  */
-export function placeLogs(logs: readonly PreparedLog[], alone: (i: number) => Judgement): Placed[] {
+export function placeLogs(job: Job, logs: readonly PreparedLog[], alone: (i: number) => Judgement): Placed[] {
   if (logs.every((log) => log.recording.file === logs[0]!.recording.file)) return ofOneFile(logs);
   const trains = logs.map((log, i) => ({
-    edges: edgeTrain(log, alone(i)),
+    edges: edgeTrain(log, alone(i), isPulsed(job)),
     seconds: lastSecond(log),
     intervalSeconds: log.samples.intervalSeconds,
   }));

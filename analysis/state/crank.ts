@@ -6,6 +6,10 @@ import type { Crank } from "./engine.ts";
 
 /** A dip at least this deep may be a crank. Common practice: 8 to 10.5 V at the battery; a slow meter shows less. */
 const leastDepth: Volts = 0.7;
+/** A starter that hardly loads its battery: so shallow, so short, and the charging comes up at its end. */
+const shallowDepth: Volts = 0.3;
+const shallowSeconds: Seconds = 3;
+const chargingRise: Volts = 0.7;
 /** Below this a battery is loaded by nothing but a starter. */
 const starterVolts: Volts = 10.8;
 const highestDip: Volts = 12;
@@ -35,7 +39,8 @@ export function findCranks(
   lows: Float64Array,
   slowest: Seconds,
 ): Crank[] {
-  const dips = findDips(starts, ends, volts, slowest).map((dip) => deepened(dip, lows));
+  const dipsOf = (least: Volts) => findDips(starts, ends, volts, slowest, least).map((dip) => deepened(dip, lows));
+  const dips = dipsOf(leastDepth);
   const smaller = (dip: Dip) => {
     let count = 0;
     for (let k = 1; k < volts.length; k++) {
@@ -44,7 +49,7 @@ export function findCranks(
     }
     return count;
   };
-  return dips.filter((dip) => {
+  const deep = dips.filter((dip) => {
     const rivals = dips.filter(
       (other) => other !== dip && other.depth > rivalShare * dip.depth && other.rise < riseVolts,
     );
@@ -53,6 +58,14 @@ export function findCranks(
     if (rivals.length > 0 || dip.seconds > longestAlone + slowest) return false;
     return (dip.lowestVolts < starterVolts && dip.depth > 1) || smaller(dip) >= 4;
   });
+  const shallow = dipsOf(shallowDepth).filter(
+    (dip) =>
+      dip.lowestVolts < highestDip &&
+      dip.rise > chargingRise &&
+      dip.seconds < shallowSeconds + slowest &&
+      !deep.some((other) => other.first <= dip.last && other.last >= dip.first),
+  );
+  return [...deep, ...shallow];
 }
 
 interface Dip extends Crank {
@@ -64,12 +77,18 @@ interface Dip extends Crank {
   readonly seconds: Seconds;
 }
 
-function findDips(starts: Float64Array, ends: Float64Array, volts: Float64Array, slowest: Seconds): Dip[] {
+function findDips(
+  starts: Float64Array,
+  ends: Float64Array,
+  volts: Float64Array,
+  slowest: Seconds,
+  least: Volts,
+): Dip[] {
   const dips: Dip[] = [];
   const stands = (k: number) => ends[k]! - starts[k]! >= Math.min(standing, 2 * slowest);
   let before = 0;
   for (let k = 1; k < volts.length - 1; k++) {
-    if (volts[k]! > volts[before]! - leastDepth) {
+    if (volts[k]! > volts[before]! - least) {
       if (stands(k)) before = k;
       continue;
     }

@@ -19,7 +19,7 @@ export interface DisturbanceCase {
   /** 1 where keyed, pauses within a transmission filled in */
   readonly keyed: Uint8Array;
   /** current follows the voice or the code: pauses are speech, not resets */
-  readonly pulsedEmission: boolean;
+  readonly pulsed: boolean;
 }
 
 /** Share of the usual height below which the load's current has gone. */
@@ -28,6 +28,9 @@ const gone = 0.5;
 const leastJump = 0.17;
 /** Share of a transmission that its meter's filter may take to settle. */
 const passingShare = 0.15;
+/** Share of a transmission of speech below its peaks, and by what factor a broken contact stands over these at least. */
+const peakShare = 0.9;
+const beyondPeaks = 1.8;
 /** A signal votes where its keyed step is this many uncertainties high. */
 const clearSteps = 5;
 /** Common practice: a set that lets go comes back and lets go again within a few seconds, as long as the key is held. */
@@ -50,7 +53,7 @@ export function disturbancesOf(given: DisturbanceCase, pauses: readonly Pause[])
         if (found[k] === null && !cast(k).includes("usual")) found[k] = "load-reset";
       }
     }
-    if (given.pulsedEmission) for (let k = first; k <= last; k++) if (found[k] === "load-reset") found[k] = null;
+    if (given.pulsed) for (let k = first; k <= last; k++) if (found[k] === "load-reset") found[k] = null;
     if (!seesLoad(given, first, last)) renameBreaks(given, found, first, last);
     joinBreaks(given, found, first, last);
     cutEdges(found, pauses, first, last);
@@ -129,8 +132,8 @@ function votesOf(given: DisturbanceCase, heights: Float64Array, s: number, first
       ? [{ height, seconds: given.ends[first + i]! - given.starts[first + i]! }]
       : [],
   );
-  const usual = standing.length > 0 ? lowByTime(standing) : step;
-  const jump = largestJump(rows, gone * usual);
+  const usual = standing.length > 0 ? lowByTime(standing, given.pulsed ? peakShare : passingShare) : step;
+  const jump = given.pulsed ? beyondPeaks * usual : largestJump(rows, gone * usual);
   const shifts = signal.sight !== "battery" && jump > Math.max(leastJump * usual, clear);
   return rows.map((height, i) => {
     if (Number.isNaN(height)) return null;
@@ -144,12 +147,12 @@ function votesOf(given: DisturbanceCase, heights: Float64Array, s: number, first
  * The height that a transmission stands at before a contact gives way: lowest of those it holds for more than a moment,
  * as a meter's filter passes through many on its way up.
  */
-function lowByTime(standing: readonly { height: number; seconds: Seconds }[]): number {
+function lowByTime(standing: readonly { height: number; seconds: Seconds }[], share: number): number {
   const whole = standing.reduce((sum, { seconds }) => sum + seconds, 0);
   let below = 0;
   for (const { height, seconds } of standing.toSorted((a, b) => a.height - b.height)) {
     below += seconds;
-    if (below >= passingShare * whole) return height;
+    if (below >= share * whole) return height;
   }
   return standing[0]!.height;
 }

@@ -21,20 +21,27 @@ const clearShare = 0.25;
 const clearNoise = 4;
 const mostEdges = 300;
 
-/** Edges of one log, in order of time, from its own judgement. */
-export function edgeTrain(log: PreparedLog, judged: Judgement): ClockEdge[] {
+/**
+ * Edges of one log, in order of time, from its own judgement.
+ * @param pulsed current follows the voice: what steps within a transmission is no edge
+ */
+export function edgeTrain(log: PreparedLog, judged: Judgement, pulsed: boolean): ClockEdge[] {
   const steps = judged.stretches.slice(1).map((stretch, i) => {
     const k = i + 1;
     const change = (stretch.looks[0]!.level - judged.stretches[k - 1]!.looks[0]!.level) * log.movement.direction;
     const started = judged.cranks.some((crank) => crank.last === k - 1);
     const keying = (judged.radio[k] === "transmit") !== (judged.radio[k - 1] === "transmit");
+    const within = judged.radio[k] === "transmit" && judged.radio[k - 1] === "transmit";
     const noise = Math.hypot(stretch.looks[0]!.uncertainty, judged.stretches[k - 1]!.looks[0]!.uncertainty);
-    return { index: stretch.looks[0]!.from, change, started, keying, noise };
+    return { index: stretch.looks[0]!.from, change, started, keying, within, noise };
   });
   const sizes = steps.filter((step) => step.keying).map((step) => Math.abs(step.change));
   const usual = sizes.length > 0 ? sizes.reduce((least, size) => Math.min(least, size)) : 0;
   const clear = steps.filter(
-    ({ started, change, noise }) => started || Math.abs(change) >= Math.max(clearShare * usual, clearNoise * noise),
+    ({ started, keying, within, change, noise }) =>
+      started ||
+      (!(pulsed && within) &&
+        Math.abs(change) >= Math.max(pulsed && keying ? 0 : clearShare * usual, clearNoise * noise)),
   );
   const passesLoad = log.movement.sight === "load" || log.movement.sight === "battery";
   return clear.slice(0, mostEdges).map((step) => ({

@@ -5,6 +5,7 @@ import type { EngineState, Job, RadioState } from "../job/job.ts";
 import type { Seconds, Volts } from "../units.ts";
 import { findCranks } from "./crank.ts";
 import { type Disturbance, type DisturbanceCase, disturbancesOf } from "./disturbance.ts";
+import { isPulsed } from "./emission.ts";
 import { type Crank, runningProbability } from "./engine.ts";
 import { interruptions } from "./interruption.ts";
 import { findKeying, type KeyedSteps, risesOf } from "./keyed-step.ts";
@@ -40,6 +41,7 @@ export function judge(job: Job, group: readonly ClockedLog[]): Judgement {
   const ends = Float64Array.from(stretches, (stretch) => stretch.end);
   const volts = supplyVolts(group, stretches);
   const cranks = cranksIn(group, stretches, starts, ends);
+  const pulsed = isPulsed(job);
   const signals = signalsOf(job, logs, stretches).map((signal) => withoutCranks(signal, cranks));
   const task = {
     starts,
@@ -47,6 +49,7 @@ export function judge(job: Job, group: readonly ClockedLog[]): Judgement {
     signals,
     fixed: fixedRadio(group, stretches, cranks),
     regime: new Uint8Array(starts.length),
+    pulsed,
   };
   const engineGiven = (found: KeyedSteps) => ({
     starts,
@@ -66,7 +69,6 @@ export function judge(job: Job, group: readonly ClockedLog[]): Judgement {
     running = runningProbability(engineGiven(keying));
   }
   const loadVolts = loadVoltsOf(group, stretches);
-  const pulsedEmission = job.load.emission !== undefined && job.load.emission !== "fm";
   const keyed = Uint8Array.from(keying.keying.keyed);
   const pauses = pausesIn({
     starts,
@@ -74,7 +76,7 @@ export function judge(job: Job, group: readonly ClockedLog[]): Judgement {
     keyed,
     loadVolts,
     minimumVolts: job.load.minimumVolts ?? null,
-    pulsedEmission,
+    pulsed,
     interrupted: interruptions({ starts, ends, signals, steps: keying.steps, keyed, loadVolts }),
     intervalSeconds: Math.min(...logs.map((log) => log.samples.intervalSeconds)),
   });
@@ -84,7 +86,7 @@ export function judge(job: Job, group: readonly ClockedLog[]): Judgement {
     ends,
     ...withLoadVolts(signals, keying.steps, loadVolts, keyed),
     keyed,
-    pulsedEmission,
+    pulsed,
   };
   return {
     group,
@@ -195,11 +197,11 @@ function cranksIn(
     .map((_, i) => i)
     .sort((a, b) => group[b]!.log.movement.partsPassed - group[a]!.log.movement.partsPassed);
   for (const i of nearest) {
-    const { movement, samples } = group[i]!.log;
+    const { movement, samples, sums } = group[i]!.log;
     if (movement.sight !== "load" && movement.sight !== "battery") continue;
     const levels = Float64Array.from(stretches, (stretch) => stretch.looks[i]!.level * movement.polarity);
     const standing = carried(levels.map((level) => (level < openVolts ? Number.NaN : level)));
-    const lows = standing.map((level, k) => lowestIn(stretches[k]!, i, samples.values, movement.polarity, level));
+    const lows = standing.map((level, k) => lowestIn(stretches[k]!, i, sums.values, movement.polarity, level));
     for (const crank of findCranks(starts, ends, standing, lows, samples.intervalSeconds)) {
       const known = found.some((other) => crank.first <= other.last + 1 && crank.last >= other.first - 1);
       if (!known && !nearest.some((j) => deniesCrank(group[j]!, stretches, j, crank))) found.push(crank);
@@ -215,9 +217,11 @@ const crankShows: Volts = 0.4;
 /** Whether a log at the battery looked often enough during a dip to have seen it, and saw none. */
 function deniesCrank({ log }: ClockedLog, stretches: readonly Stretch[], i: number, { first, last }: Crank): boolean {
   const seconds = stretches[last]!.end - stretches[first]!.start;
-  const before = stretches[Math.max(first - 1, 0)]!.looks[i]!.level;
+  const before = stretches[Math.max(first - 2, 0)]!.looks[i]!.level;
   if (log.movement.sight !== "battery" || seconds < log.samples.intervalSeconds) return false;
-  const during = stretches.slice(first, last + 1).map((stretch) => stretch.looks[i]!.level * log.movement.polarity);
+  // Clocks are not known to the moment: what it saw just before or after counts as well.
+  const near = stretches.slice(Math.max(first - 1, 0), last + 2);
+  const during = near.map((stretch) => stretch.looks[i]!.level * log.movement.polarity).filter((x) => !Number.isNaN(x));
   return Math.min(...during) > before * log.movement.polarity - crankShows;
 }
 

@@ -13,6 +13,8 @@ export interface KeyingTask {
   readonly fixed: Uint8Array;
   /** stretches of one number share their keyed steps: the battery answers otherwise while it is charged */
   readonly regime: Uint8Array;
+  /** current follows the voice or the code */
+  readonly pulsed: boolean;
 }
 
 /** How closely a signal follows the load's current and nothing else. */
@@ -129,7 +131,7 @@ function aloneIn(task: KeyingTask, s: number): Alone {
       const tried = settled.map((step, k) => (task.regime[k] === regime ? candidate : step));
       const fixed = task.fixed.map((state, k) => (tried[k]! > 0 ? state : Math.max(state, 1)));
       const keying = decodeKeying({ ...only, steps: [tried], fixed });
-      const cost = keying.cost + unexpected(signal, candidate);
+      const cost = keying.cost + unexpected(signal, candidate, task.pulsed);
       if (cost >= least) continue;
       least = cost;
       best = keying;
@@ -160,6 +162,7 @@ const needsClarity = ({ sight }: KeyingSignal): boolean => leastClarity[sight] >
 const leastClarity: Readonly<Record<Sight, number>> = { current: 0, drop: 0, load: 0.5, battery: 0.65 };
 
 const innerWeight = 0.4;
+const voiceWeight = 0.05;
 
 /** Transmissions of a regime of which beginning and end were seen. */
 function wholeTransmissions({ regime }: KeyingTask, { keyed }: Keying, wanted: number): number {
@@ -188,18 +191,22 @@ function clarityIn(
       const change = signal.begins[k]! - signal.finishes[last]!;
       const size = Math.min(Math.abs(change) / steps[k]!, 1) ** 2;
       if (keyed[k] !== keyed[last] && change > 0 === (keyed[k] === 1)) edges += size;
-      else others += keyed[k] === 1 && keyed[last] === 1 ? innerWeight * size : size;
+      else others += keyed[k] === 1 && keyed[last] === 1 ? (task.pulsed ? voiceWeight : innerWeight) * size : size;
     }
     last = k;
   }
   return edges > 0 ? edges / (edges + others) : 0;
 }
 
+/** Speech draws so much less or more than the declared current for a moment. */
+const voiceFactor = 2;
+
 const allIdle = (fixed: Uint8Array): Uint8Array => fixed.map((state) => Math.max(state, 1));
 
-function unexpected(signal: KeyingSignal, step: number): number {
-  if (signal.expected === null) return 0;
-  return Math.min(6, (Math.log(step / signal.expected.step) / Math.log(signal.expected.factor)) ** 2 / 2);
+function unexpected({ expected }: KeyingSignal, step: number, pulsed: boolean): number {
+  if (expected === null) return 0;
+  const factor = pulsed ? voiceFactor * expected.factor : expected.factor;
+  return Math.min(6, (Math.log(step / expected.step) / Math.log(factor)) ** 2 / 2);
 }
 
 function merit(signal: KeyingSignal, steps: Float64Array, keying: Keying, saving: number): number {

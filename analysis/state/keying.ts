@@ -38,6 +38,8 @@ export interface KeyingCase {
   readonly idleLevels: readonly number[];
   /** 0 may be either, 1 idle for certain, 2 transmitting for certain */
   readonly fixed: Uint8Array;
+  /** current follows the voice or the code: while keyed it stands anywhere between little and the most */
+  readonly pulsed: boolean;
 }
 
 export interface Keying {
@@ -56,22 +58,34 @@ const costs = {
   noRise: 16,
   /** the same where it stands higher: a contact may have given way */
   shifted: 2,
+  /** of a set whose current follows the voice: it stands out of the idle level */
+  voice: 0.3,
+  /** the same where it stands still for long */
+  tone: 2,
   /** share of that which a step within a transmission costs, and one that looks like its end */
   innerStep: 0.25,
   innerEnd: 1.3,
+  innerAgain: 0.8,
   transmission: 1.5,
   /** nothing that tells was seen of a transmission */
   unheard: 20,
   tooShort: 2,
   cutOff: 1.5,
-  idleLevel: 3,
+  idleLevel: 2,
 } as const;
 /** Keyed levels of one installation agree within this, as a natural-log ratio. */
 const stepTolerance = 0.35;
+const sameStep = 0.25;
 const returnTolerance = 0.4;
 const sagTolerance = 0.9;
 const shortestSeconds: Seconds = 0.8;
 const longestSeconds: Seconds = 60;
+/** Shares of the keyed step that speech shows. */
+const leastVoice = 0.12;
+const longestTone: Seconds = 5;
+const mostVoice = 2.5;
+/** Share of what a step within a transmission costs that one of speech does. */
+const voiceStep = 0.1;
 /** A transmission that costs so much for each signal is none, however long it is made. */
 const hopeless = 60;
 /** A transmission reaches over at most so many stretches. */
@@ -167,7 +181,7 @@ function keyedCost(given: CarriedCase, k: number, idle: number): number {
   let cost = 0;
   let heard = false;
   for (let s = 0; s < given.signals.length; s++) {
-    const { levels, begins, finishes, uncertainty } = given.signals[s]!;
+    const { levels, begins, finishes, uncertainty, sight } = given.signals[s]!;
     const standing = idle === k - 1 ? begins : idle === k + 1 ? finishes : levels;
     const beside = (idle < k ? finishes : begins)[idle]!;
     const rise = standing[k]! - (Number.isNaN(beside) ? given.idleLevels[s]! : beside);
@@ -178,6 +192,12 @@ function keyedCost(given: CarriedCase, k: number, idle: number): number {
     const blur = Math.hypot(stepTolerance, (2 * u) / step);
     const misfit = rise > 0 ? Math.log(rise / step) / blur : Number.POSITIVE_INFINITY;
     heard = true;
+    // Too much else moves the battery: there a level between is no speech.
+    if (given.pulsed && sight !== "battery" && rise > Math.max(leastVoice * step, 3 * u) && rise < mostVoice * step) {
+      const stands = given.ends[k]! - given.starts[k]! > longestTone;
+      cost += stands ? costs.tone : costs.voice;
+      continue;
+    }
     const most = rise > step ? costs.shifted : rise > 0.3 * step ? costs.misfit : costs.noRise;
     cost += Math.min(most, misfit ** 2 / 2);
   }
@@ -212,15 +232,25 @@ function otherStepCost(given: CarriedCase, i: number, j: number): number {
 function innerStepCost(given: CarriedCase, idle: number, j: number): number {
   let cost = 0;
   for (let s = 0; s < given.signals.length; s++) {
-    const { begins, finishes, lastSeen, uncertainty } = given.signals[s]!;
+    const { begins, finishes, lastSeen, uncertainty, sight } = given.signals[s]!;
     const change = begins[j]! - lastSeen[j - 1]!;
     if (Number.isNaN(change)) continue;
     const step = given.steps[s]![j]!;
     const beside = (idle < j ? finishes : begins)[idle]!;
     const height = begins[j]! - (Number.isNaN(beside) ? given.idleLevels[s]! : beside);
     const ends = step > 0 && change < -0.5 * step && height < 0.8 * step;
+    // What steps up and down by a keyed step above another keyed step is another load below a transmission.
+    const again = step > 0 && Math.abs(Math.abs(change) / step - 1) < sameStep && height > 0.7 * step;
     const full = Math.max(4 * Math.hypot(uncertainty[j]!, uncertainty[j - 1]!), 0.3 * given.scales[s]!);
-    cost += (ends ? costs.innerEnd : costs.innerStep) * costs.otherStep * Math.min(1, (change / full) ** 2);
+    const weight =
+      given.pulsed && sight !== "battery"
+        ? voiceStep * costs.innerStep
+        : ends
+          ? costs.innerEnd
+          : again
+            ? costs.innerAgain
+            : costs.innerStep;
+    cost += weight * costs.otherStep * Math.min(1, (change / full) ** 2);
   }
   return cost;
 }

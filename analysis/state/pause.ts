@@ -11,7 +11,7 @@ export interface PauseCase {
   /** volts at the load, NaN where not seen, and the least it stands as declared */
   readonly loadVolts: Float64Array;
   readonly minimumVolts: Volts | null;
-  readonly pulsedEmission: boolean;
+  readonly pulsed: boolean;
   /** 1 where less current flowed than an idle set draws, or no volts stood at the load: nobody's hand does that */
   readonly interrupted: Uint8Array;
   /** of the fastest log: what is seen of a pause is up to this much off */
@@ -85,7 +85,7 @@ function belongs(given: PauseCase, pause: Candidate): boolean {
   const slack = Math.min(given.intervalSeconds, 1);
   if (pause.seconds < interruptedPause && interruptedShare(given, pause) > 0.6) return true;
   const short = pause.burst < shortBurst + 2 * given.intervalSeconds;
-  if (given.pulsedEmission && pause.seconds <= speechPause) return true;
+  if (given.pulsed && pause.seconds <= speechPause) return true;
   const above = given.loadVolts[pause.first - 1]! - (given.minimumVolts ?? Number.NaN);
   if (above > farAboveMinimum) return pause.seconds < 0.5 + slack;
   if (above < nearMinimum && short) return pause.seconds < resetPause + 2 * given.intervalSeconds;

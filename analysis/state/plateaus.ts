@@ -3,6 +3,7 @@
  */
 import type { EngineState, Job, RadioState } from "../job/job.ts";
 import type { Seconds } from "../units.ts";
+import { isPulsed } from "./emission.ts";
 import type { Judgement } from "./judgement.ts";
 import { levelOf } from "./level.ts";
 import { noiseAt } from "./noise.ts";
@@ -49,8 +50,7 @@ function continues(job: Job, judged: Judgement, run: Run, k: number): boolean {
     judged.engine[k] === judged.engine[k - 1] &&
     judged.disturbance[k] === judged.disturbance[k - 1];
   if (!same) return false;
-  const speech = judged.radio[k] === "transmit" && job.load.emission !== undefined && job.load.emission !== "fm";
-  if (speech) return true;
+  if (judged.radio[k] === "transmit" && isPulsed(job)) return true;
   if (judged.stretches[k - 1]!.end - judged.stretches[run.first]!.start < settlingSeconds) return true;
   const before = judged.stretches[k - 1]!.looks;
   return judged.stretches[k]!.looks.every((look, i) => {

@@ -30,6 +30,14 @@ export function settle(segments: readonly Segment[], samples: Samples, noise: No
   return { segments: fromOnset(dividePassings(kept, samples, noise), samples, noise), outliers };
 }
 
+/** Values with each outlier given its neighbour's; the row itself where there are none. */
+export function withoutOutliers(values: Float64Array, outliers: readonly number[]): Float64Array {
+  if (outliers.length === 0) return values;
+  const clean = values.slice();
+  for (const at of outliers) clean[at] = values[at - 1]!;
+  return clean;
+}
+
 function joinOutliers(segments: readonly Segment[], samples: Samples, noise: Noise, outliers: number[]): Segment[] {
   if (samples.intervalSeconds > outlierInterval) return [...segments];
   const joined: Segment[] = [];

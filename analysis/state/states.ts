@@ -13,7 +13,7 @@ import { plateausOf } from "./plateaus.ts";
 import { momentsOf } from "./sample-moment.ts";
 import { sampleSums } from "./sample-sums.ts";
 import { segmentsOf } from "./segmentation.ts";
-import { settle } from "./settling.ts";
+import { settle, withoutOutliers } from "./settling.ts";
 import type { ClockedLog, PreparedLog } from "./stretch.ts";
 
 export interface LogInRound {
@@ -32,7 +32,7 @@ export function findStates(job: Job, logs: readonly LogInRound[]): RecordingStat
   if (filled.length === 0) return logs.map(() => empty);
   const prepared = filled.map((log) => prepare(job, log));
   const alone = once((i) => judge(job, [onOwnClock(prepared[i]!)]), prepared.length);
-  const placed = placeLogs(prepared, alone);
+  const placed = placeLogs(job, prepared, alone);
   const judged = judgeGroups(job, placed, alone);
   const found = placed.map((_, i) => statesOf(job, placed, judged, i, logs[0] === filled[0]));
   return logs.map((log) => (log.samples.values.length > 0 ? found[filled.indexOf(log)]! : empty));
@@ -63,8 +63,9 @@ function prepare(job: Job, { recording, samples: stamped }: LogInRound): Prepare
   const samples = { ...stamped, seconds: moments.seconds };
   const { segments, noise } = segmentsOf(samples);
   const movement = movementOf(job, recording, samples.values);
-  const sums = sampleSums(samples.values);
-  return { recording, samples, moments, sums, noise, movement, ...settle(segments, samples, noise) };
+  const settled = settle(segments, samples, noise);
+  const sums = sampleSums(withoutOutliers(samples.values, settled.outliers));
+  return { recording, samples, moments, sums, noise, movement, segments: settled.segments };
 }
 
 /** Where in its group's judgement each log stands. */

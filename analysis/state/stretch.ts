@@ -16,12 +16,11 @@ export interface PreparedLog {
   /** with the moments at which they were taken in place of their stamps */
   readonly samples: Samples;
   readonly moments: SampleMoments;
+  /** of values without outliers: single samples that jumped out of their stretch and back */
   readonly sums: SampleSums;
   readonly segments: readonly Segment[];
   readonly noise: Noise;
   readonly movement: Movement;
-  /** single samples that jumped out of their stretch and back, by index */
-  readonly outliers: readonly number[];
 }
 
 /** A log with its place on the group's clock: group seconds = startSeconds + local seconds × rate. */
