@@ -3,11 +3,18 @@
  * and what is printed held against what follows from the logs inside.
  */
 
-import { type OpenedRecord, openRecord } from "./document/carried-job.ts";
+import { type OpenedRecord, openRecord, stampBytes } from "./document/carried-job.ts";
 import { joined } from "./document/joined-bytes.ts";
 import { type PrintedPage, printedPages } from "./document/printed-text.ts";
+import { type FitsSignature, withoutSignature } from "./document/shop-signature.ts";
 import { makeRecordPdf, type Sha256 } from "./make-record.ts";
 import { Problem } from "./problem.ts";
+
+/** What the platform brings: hashing, and checking a signature. */
+export interface RecordMeans {
+  readonly sha256: Sha256;
+  readonly fits: FitsSignature;
+}
 
 export interface RecordCheck {
   /** true: nothing in the file differs from what follows from the logs inside */
@@ -17,6 +24,10 @@ export interface RecordCheck {
   readonly programVersion: string;
   readonly madeOn: string;
   readonly files: number;
+  /** lower-case hex SHA-256 of the stamp, as it should stand on the paper */
+  readonly recordHash: string;
+  /** public key that the record says it is signed with, and whether every byte is as it was signed; null: not signed */
+  readonly signature: { readonly publicKey: string; readonly fits: boolean } | null;
 }
 
 /** More differences than these are counted: one changed log moves many figures. */
@@ -32,16 +43,21 @@ export async function checkRecord(
   bytes: Uint8Array,
   file: string,
   programVersion: string,
-  sha256: Sha256,
+  { sha256, fits }: RecordMeans,
 ): Promise<RecordCheck> {
   const record = await openRecord(bytes, file);
-  const files = unpacked(record);
-  const differences = await hashDifferences(record, files, sha256);
-  const again = await madeAgain(record, files);
-  if (typeof again === "string") differences.push(again);
-  else if (!sameBytes(bytes, again))
-    differences.push(...(await pageDifferences(record, again, differences.length > 0)));
   const { stamp } = record;
+  const files = unpacked(record);
+  const apart = withoutSignature(bytes);
+  const signature = await checkedSignature(stamp.signedWith, apart, fits);
+  const differences = [
+    ...signatureDifferences(signature, apart.signature !== null),
+    ...(await hashDifferences(record, files, sha256)),
+  ];
+  const again = await madeAgain(record, files, sha256);
+  if (typeof again === "string") differences.push(again);
+  else if (!sameBytes(apart.record, again))
+    differences.push(...(await pageDifferences(record, again, differences.length > 0)));
   if (differences.length > 0 && stamp.programVersion !== programVersion) {
     differences.push(
       `the record was made by version ${stamp.programVersion} and is checked by ${programVersion}, which may word or weigh things otherwise`,
@@ -53,7 +69,29 @@ export async function checkRecord(
     programVersion: stamp.programVersion,
     madeOn: stamp.madeOn,
     files: files.size,
+    recordHash: await sha256(stampBytes(stamp)),
+    signature,
   };
+}
+
+async function checkedSignature(
+  publicKey: string | undefined,
+  { record, signature }: ReturnType<typeof withoutSignature>,
+  fits: FitsSignature,
+): Promise<RecordCheck["signature"]> {
+  if (publicKey === undefined) return null;
+  return { publicKey, fits: signature !== null && (await fits(publicKey, signature, record)) };
+}
+
+function signatureDifferences(checked: RecordCheck["signature"], isThere: boolean): string[] {
+  if (checked === null)
+    return isThere ? ["a signature stands behind the record, which does not say that it is signed"] : [];
+  if (checked.fits) return [];
+  return [
+    isThere
+      ? `the file was altered after it was signed: the signature of the shop's key ${checked.publicKey} does not fit it`
+      : `the record is said to be signed with the shop's key ${checked.publicKey}, and its signature is missing or damaged`,
+  ];
 }
 
 /** Every file of the job inside, whole. */
@@ -82,9 +120,10 @@ async function hashDifferences(
 async function madeAgain(
   { stamp }: OpenedRecord,
   files: ReadonlyMap<string, Uint8Array>,
+  sha256: Sha256,
 ): Promise<Uint8Array | string> {
   try {
-    return await makeRecordPdf(files, stamp);
+    return await makeRecordPdf(files, stamp, sha256);
   } catch (error) {
     if (error instanceof Problem) return `the job inside cannot be worked out again: ${error.message}`;
     throw error;

@@ -1,10 +1,11 @@
 /** The one door for api and web. */
 
-export { checkRecord, type RecordCheck } from "./check-record.ts";
+export { checkRecord, type RecordCheck, type RecordMeans } from "./check-record.ts";
 export { type DiagnoseOptions, diagnose, diagnoseFiles, diagnoseInFull, type FullDiagnosis } from "./diagnose.ts";
 export * from "./diagnosis.ts";
 export { DiagnosisSchema } from "./diagnosis-schema.ts";
-export { isPdf, type OpenedRecord, openRecord } from "./document/carried-job.ts";
+export { isPdf, jobZip, type OpenedRecord, openRecord } from "./document/carried-job.ts";
+export { type Signature, signatureField, signedContent } from "./document/hand-signature.ts";
 export { joined } from "./document/joined-bytes.ts";
 export { type PhotoFacts, photoFacts, withoutPlace } from "./document/photo.ts";
 export {
@@ -18,7 +19,16 @@ export {
   spanOf,
   staircase,
 } from "./document/profile-shape.ts";
+export type { RecordPage } from "./document/record-html.ts";
 export { papers, type RecordStamp, recordUnits } from "./document/record-model.ts";
+export {
+  type FitsSignature,
+  type ShopKey,
+  type Sign,
+  withoutSignature,
+  withSignature,
+} from "./document/shop-signature.ts";
+export { type SharedJob, withoutCustomer } from "./document/without-customer.ts";
 export { type Caution, cautionsForReading, cautionsForRepair } from "./finding/caution.ts";
 export { checkProtection, mechanicalChecklist } from "./finding/protection.ts";
 export type * from "./job/job.ts";
@@ -38,9 +48,13 @@ export { dropLimitVolts, expectedDropVolts, isUndersized } from "./loop/expected
 export { expectedParts } from "./loop/expected-part.ts";
 export { smallestConductor } from "./loop/smallest-conductor.ts";
 export {
+  documentOf,
   filesOfJob,
   makeRecordHtml,
+  makeRecordPage,
   makeRecordPdf,
+  makeSignedRecordPdf,
+  photosOfJob,
   type RecordChoice,
   type Sha256,
   stampOf,

@@ -23,13 +23,17 @@ Usage
   ${usage}
   npm run --silent diagnose -- report FOLDER_OR_ZIP --out RECORD.pdf
       [--paper a4|letter] [--units metric|imperial] [--short] [--date DAY]
+      [--sign] [--without-customer]
   npm run --silent diagnose -- verify RECORD.pdf
 
   FOLDER_OR_ZIP  a job folder (job.json and the meter logs that it names), a zip
                  of one, or a record made of one as a PDF; several are diagnosed
                  one after the other
-  report         the customer's record: a PDF with the job inside it, or a page
-                 (RECORD.html); --short is page one alone, for the invoice
+  report         the customer's record: a PDF with the job inside it, a page
+                 (RECORD.html) or the job folder (JOB.zip); --short is page one
+                 alone, for the invoice; --sign signs the PDF with the key of the
+                 shop, made when first needed and kept in DATA_DIR (data/);
+                 --without-customer leaves out whose job it is, and where
   verify         whether what a record prints follows from the logs inside it
                  (a folder named report or verify is given as ./report)
   --verify       whether a finished install may be handed over: readings taken
@@ -130,7 +134,8 @@ async function reportCommand(words: string[]): Promise<number> {
     return badUsage((error as Error).message.split(/[.\n] /)[0]!, reportUsage);
   }
   return recordCommand(async () => {
-    await report(request);
+    const leftOut = await report(request);
+    if (leftOut.length > 0) process.stderr.write(`${safe(`Left out: ${leftOut.join("; ")}.`)}\n`);
     return true;
   });
 }

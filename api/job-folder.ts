@@ -12,6 +12,8 @@ export interface JobFolder {
   readonly warnings: readonly string[];
   /** bytes of one log, in pieces cut anywhere; throws a Problem naming the file when they are damaged */
   readLog(file: string): Iterable<Uint8Array>;
+  /** whether there is a file of this name, whatever it is */
+  has(file: string): boolean;
   /** size of one log in bytes, for progress */
   logBytes(file: string): number;
 }
@@ -68,7 +70,13 @@ function jobFolderOf(files: Files, path: string): JobFolder {
       throw error instanceof Problem ? error.at({ field: `recordings[${index}].file` }) : error;
     }
   }
-  return { job, warnings, readLog: (file) => files.read(file), logBytes: (file) => files.size(file) };
+  return {
+    job,
+    warnings,
+    readLog: (file) => files.read(file),
+    has: (file) => files.has(file),
+    logBytes: (file) => files.size(file),
+  };
 }
 
 /** The files of a folder by their names in it; both throw a Problem where the name leads to no file inside it. */

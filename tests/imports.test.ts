@@ -24,7 +24,7 @@ const shared: Record<string, readonly string[]> = {
 const apart = ["teach"];
 
 /** General libraries that compute and do nothing else. */
-const pureLibraries = ["valibot", "papaparse", "fflate", "simple-statistics", "pdf-lib"];
+const pureLibraries = ["valibot", "papaparse", "fflate", "simple-statistics", "pdf-lib", "qrcode-generator"];
 
 interface Import {
   readonly file: string;

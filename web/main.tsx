@@ -11,6 +11,7 @@ import "./style/measure.css";
 import "./style/find.css";
 import "./style/traces.css";
 import "./style/repair.css";
+import "./style/record.css";
 import "./style/server.css";
 import { App } from "./app.tsx";
 import { startDiagnosing } from "./job/diagnosis-now.ts";

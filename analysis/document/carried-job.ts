@@ -7,6 +7,7 @@ import type { PDFDocument } from "pdf-lib";
 import * as v from "valibot";
 import { openZip, type ZippedFolder } from "../job/zipped-folder.ts";
 import { Problem } from "../problem.ts";
+import { photoFacts } from "./photo.ts";
 import { papers, type RecordStamp, recordUnits } from "./record-model.ts";
 
 /** Names under which the two files stand in the PDF; any reader of PDFs can save them. */
@@ -23,6 +24,7 @@ const StampSchema = v.object({
   units: v.picklist(recordUnits),
   form: v.picklist(["full", "short"]),
   hashes: v.record(v.string(), v.string()),
+  signedWith: v.optional(v.pipe(v.string(), v.regex(/^[\w-]{43}$/))),
 });
 
 export interface OpenedRecord {
@@ -34,20 +36,29 @@ export interface OpenedRecord {
 /** A zip holds a time for each file; none is told, so that the same job gives the same bytes (1980 is a zip's earliest). */
 const noTime = new Date(1980, 0, 1);
 
+/** The job folder as a zip: the same files, the same bytes. */
+export function jobZip(files: ReadonlyMap<string, Uint8Array>): Uint8Array {
+  const content: Zippable = {};
+  // Pictures are packed already.
+  for (const [name, bytes] of files) content[name] = [bytes, { mtime: noTime, level: photoFacts(bytes) ? 0 : 6 }];
+  return zipSync(content);
+}
+
+/** The stamp as it is carried. */
+export const stampBytes = (stamp: RecordStamp): Uint8Array => new TextEncoder().encode(JSON.stringify(stamp, null, 2));
+
 export async function putJobIn(
   pdf: PDFDocument,
   files: ReadonlyMap<string, Uint8Array>,
   stamp: RecordStamp,
 ): Promise<void> {
   const { AFRelationship } = await import("pdf-lib");
-  const content: Zippable = {};
-  for (const [name, bytes] of files) content[name] = [bytes, { mtime: noTime }];
-  await pdf.attach(zipSync(content, { level: 6 }), carriedNames.folder, {
+  await pdf.attach(jobZip(files), carriedNames.folder, {
     mimeType: "application/zip",
     description: "The job with every log: open it with Loopwalk",
     afRelationship: AFRelationship.Source,
   });
-  await pdf.attach(new TextEncoder().encode(JSON.stringify(stamp, null, 2)), carriedNames.stamp, {
+  await pdf.attach(stampBytes(stamp), carriedNames.stamp, {
     mimeType: "application/json",
     description: "How this record was made, with the hash of every file",
     afRelationship: AFRelationship.Data,

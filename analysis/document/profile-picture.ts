@@ -18,7 +18,7 @@ import {
   spanOf,
   staircase,
 } from "./profile-shape.ts";
-import { partName } from "./record-words.ts";
+import { partName, words } from "./record-words.ts";
 
 /** x to the right, y down, in points of 1/72 inch from the picture's upper left corner. */
 export type Mark =
@@ -202,20 +202,20 @@ function nameMarks(job: Job, slots: readonly Slot[], spans: Spans): Mark[] {
       };
       return post ? [] : [line];
     }
-    const text = kind === "load" ? "set" : nameOf(job, id);
+    const text = kind === "load" ? words.set : nameOf(job, id);
     return [{ kind: "text", x: (start + end) / 2 + size / 3, y: top + 4, text, size, stands: "upright" }];
   });
 }
 
 function keyMarks(first: string | undefined, last: string | undefined): Mark[] {
   const entries = [
-    { words: "expected of sound parts", grey: 0.86, width: 6, dashed: false },
-    ...(first !== undefined && first !== last ? [{ words: first, grey: 0.45, width: 1.2, dashed: true }] : []),
-    ...(last === undefined ? [] : [{ words: last, grey: 0, width: 2, dashed: false }]),
+    { name: words.expected, grey: 0.86, width: 6, dashed: false },
+    ...(first !== undefined && first !== last ? [{ name: first, grey: 0.45, width: 1.2, dashed: true }] : []),
+    ...(last === undefined ? [] : [{ name: last, grey: 0, width: 2, dashed: false }]),
   ];
-  return entries.flatMap(({ words, ...pen }, index): Mark[] => {
+  return entries.flatMap(({ name, ...pen }, index): Mark[] => {
     const x = axis + index * 150;
-    const text = words.length > 24 ? `${words.slice(0, 23)}…` : words;
+    const text = name.length > 24 ? `${name.slice(0, 23)}…` : name;
     return [
       {
         kind: "line",

@@ -16,17 +16,17 @@ export function evidenceSections(job: Job, diagnosis: Diagnosis, stamp: RecordSt
   const { headings } = words;
   return [
     ...diagnosis.rounds.map((round) => ({
-      heading: `${headings.readings}: ${round.round}`,
+      heading: words.inRound(headings.readings, round.round),
       blocks: measuredBlocks(job, round),
     })),
-    ...(job.meters.length > 0 ? [{ heading: "Meters and their stated accuracy", blocks: [metersTable(job)] }] : []),
+    ...(job.meters.length > 0 ? [{ heading: headings.meters, blocks: [metersTable(job)] }] : []),
     { heading: headings.parts, blocks: partsBlocks(job, diagnosis, stamp) },
     ...diagnosis.rounds.map((round) => ({
-      heading: `${headings.causes}: ${round.round}`,
+      heading: words.inRound(headings.causes, round.round),
       blocks: causesBlocks(jobInRound(job, round.round), round),
     })),
     ...diagnosis.rounds.map((round) => ({
-      heading: `${headings.worst}: ${round.round}`,
+      heading: words.inRound(headings.worst, round.round),
       blocks: [{ kind: "paragraph", text: worstCaseSentence(jobInRound(job, round.round), round) } as const],
     })),
   ];
@@ -35,7 +35,7 @@ export function evidenceSections(job: Job, diagnosis: Diagnosis, stamp: RecordSt
 function measuredBlocks(job: Job, round: RoundDiagnosis): Block[] {
   const states: Block = {
     kind: "table",
-    head: ["State", "Battery", "At the set", "Current", "Lost, feed side", "Lost, ground side"],
+    head: words.tables.states,
     shares: [20, 16, 16, 16, 16, 16],
     rows: round.states.map(({ engine, radio, ...state }) => [
       `${radioWords[radio]}, ${engineWords[engine]}`,
@@ -50,20 +50,20 @@ function measuredBlocks(job: Job, round: RoundDiagnosis): Block[] {
   const { openCircuitVolts, ohms, runningVolts } = round.source;
   const source = (
     [
-      ["at rest", openCircuitVolts, "V"],
-      ["own resistance", ohms, "Ω"],
-      ["engine running", runningVolts, "V"],
-    ] as [string, Q, "V" | "Ω"][]
-  ).flatMap(([name, quantity, unit]) => (quantity ? [`${name} ${withInterval(quantity, unit)}`] : []));
+      [words.atRest, openCircuitVolts, "V"],
+      [words.ownResistance, ohms, "Ω"],
+      [words.engineRunning, runningVolts, "V"],
+    ] as [(figure: string) => string, Q, "V" | "Ω"][]
+  ).flatMap(([said, quantity, unit]) => (quantity ? [said(withInterval(quantity, unit))] : []));
   return [
-    { kind: "paragraph", text: `Worked out from all readings together. ${words.coverage}` },
+    { kind: "paragraph", text: words.coverage },
     ...(states.rows.length > 0 ? [states] : []),
-    ...(source.length > 0 ? [{ kind: "paragraph", text: `Battery: ${source.join("; ")}.` } as const] : []),
+    ...(source.length > 0 ? [{ kind: "paragraph", text: words.battery(source.join("; ")) } as const] : []),
     ...(taken.length > 0
       ? [
           {
             kind: "table",
-            head: ["Reading", "State", "Value as read", "Meter", "From"],
+            head: words.tables.readings,
             shares: [28, 22, 17, 15, 18],
             rows: taken,
           } as const,
@@ -81,7 +81,8 @@ function recordingRows(job: Job, round: RoundDiagnosis): string[][] {
     const states = new Map<string, number[]>();
     for (const { engine, radio, value } of entry.plateaus) {
       const state = [radio && radioWords[radio], engine && engineWords[engine]].filter(Boolean).join(", ");
-      states.set(state || "not known", [...(states.get(state || "not known") ?? []), value]);
+      const known = state || words.stateNotKnown;
+      states.set(known, [...(states.get(known) ?? []), value]);
     }
     const unit = recording.quantity === "amps" ? "A" : "V";
     return [...states].map(([state, values]) => [
@@ -97,7 +98,7 @@ function recordingRows(job: Job, round: RoundDiagnosis): string[][] {
 function rangeOf(values: readonly number[], unit: string): string {
   const low = fixed(Math.min(...values), 3);
   const high = fixed(Math.max(...values), 3);
-  return low === high ? `${low} ${unit}` : `${low} to ${high} ${unit}`;
+  return low === high ? `${low} ${unit}` : words.range(low, high, unit);
 }
 
 function readingRows(job: Job, round: string): string[][] {
@@ -107,10 +108,10 @@ function readingRows(job: Job, round: string): string[][] {
       placeOf(job, reading),
       [reading.radio && radioWords[reading.radio], reading.engine && engineWords[reading.engine]]
         .filter(Boolean)
-        .join(", ") || "not known",
+        .join(", ") || words.stateNotKnown,
       typedValue(reading),
       meterName(job, reading.meter),
-      reading.held ? `typed, ${reading.held} held` : "typed",
+      reading.held ? words.held(reading.held) : words.typed,
     ]);
 }
 
@@ -118,23 +119,23 @@ function typedValue({ volts, amps, rippleVolts }: TypedReading): string {
   const minus = (value: number) => String(value).replace("-", "−");
   if (volts !== undefined) return `${minus(volts)} V`;
   if (amps !== undefined) return `${minus(amps)} A`;
-  return rippleVolts === undefined ? notKnown : `${rippleVolts} V ripple`;
+  return rippleVolts === undefined ? notKnown : words.ripple(rippleVolts);
 }
 
 function placeOf(job: Job, { from, to, through }: Pick<Recording, "from" | "to" | "through">): string {
-  if (through !== undefined) return `clamp on ${partName(job, through)}`;
-  return from === undefined || to === undefined ? notKnown : `${pointName(from)} to ${pointName(to)}`;
+  if (through !== undefined) return words.clampOn(partName(job, through));
+  return from === undefined || to === undefined ? notKnown : words.between(pointName(from), pointName(to));
 }
 
 const meterName = (job: Job, id: string | undefined): string =>
-  job.meters.find((meter) => meter.id === id)?.label ?? id ?? "not named";
+  job.meters.find((meter) => meter.id === id)?.label ?? id ?? words.meterNotNamed;
 
 function metersTable(job: Job): Block {
   const accuracy = (range: MeterAccuracy | undefined, unit: string) =>
     range ? `${range.percentOfReading} % + ${range.counts} × ${range.resolution} ${unit}` : notKnown;
   return {
     kind: "table",
-    head: ["Meter", "Volts", "Amps", "Calibrated on"],
+    head: words.tables.meters,
     shares: [30, 27, 25, 18],
     rows: job.meters.map(({ id, label, volts, amps, calibratedOn }) => [
       label ?? id,
@@ -152,7 +153,7 @@ function partsBlocks(job: Job, { rounds, comparison }: Diagnosis, { units }: Rec
   const declared = new Map(partsOf(now).map((part) => [part.id, itemWords(part, units)]));
   const state: Block = {
     kind: "table",
-    head: ["Part", "What it is", "Side", "Sound one", "Measured", "Takes, keyed"],
+    head: words.tables.parts,
     shares: [17, 21, 12, 16, 19, 15],
     rows: last.parts.map(({ id, leg, expectedOhms, ohms, dropVolts }) => [
       partName(now, id),
@@ -167,7 +168,7 @@ function partsBlocks(job: Job, { rounds, comparison }: Diagnosis, { units }: Rec
   return [
     {
       kind: "table",
-      head: ["Part", `Ohms ${comparison.from}`, `Ohms ${comparison.to}`, "Change is real"],
+      head: words.changes(comparison.from, comparison.to),
       shares: [28, 28, 28, 16],
       rows: comparison.parts.map(({ id, ohmsBefore, ohmsAfter, changeIsReal }) => [
         partName(now, id),
@@ -185,7 +186,7 @@ const metresPerFoot = 0.3048;
 /** A wire's length in the units chosen; its gauge as the job declares it. */
 function itemWords(item: LoopItem, units: RecordStamp["units"]): string {
   if (units === "imperial" && isPart(item) && item.part === "wire") {
-    return kindWords(item).replace(/, [^,]* m$/, `, ${Number((item.metres / metresPerFoot).toPrecision(3))} ft`);
+    return kindWords(item).replace(/, [^,]* m$/, words.feet(Number((item.metres / metresPerFoot).toPrecision(3))));
   }
   return kindWords(item);
 }
@@ -196,7 +197,7 @@ function causesBlocks(job: Job, { findings }: RoundDiagnosis): Block[] {
   return [
     {
       kind: "table",
-      head: ["Cause", "Probability", "Takes, keyed", "Should read after the repair, at the set"],
+      head: words.tables.causes,
       shares: [48, 13, 13, 26],
       rows: listed.map((finding) => [
         findingName(job, finding),

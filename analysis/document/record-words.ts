@@ -1,5 +1,6 @@
 /**
  * All wording of the customer's record, in one place: what a customer and another technician read on paper.
+ * A second language is a second object of this shape. (What findings, checks and cautions say comes with the diagnosis.)
  */
 import type { Finding, RoundDiagnosis } from "../diagnosis.ts";
 import type { Job } from "../job/job.ts";
@@ -8,6 +9,7 @@ import { causeWords } from "../plain-words.ts";
 import { percent, plainVolts, withInterval } from "../round-for-print.ts";
 
 export const words = {
+  language: "en",
   kind: "Record of a 12 V supply",
   untitled: "Job without a title",
   headings: {
@@ -18,24 +20,109 @@ export const words = {
     measured: "What it measures",
     profile: "Where the volts go",
     readings: "What was measured",
+    meters: "Meters and their stated accuracy",
     parts: "Part by part",
     causes: "Causes considered",
     worst: "Worst case and margin",
     protection: "Protection of the wiring",
     checklist: "Mechanical checklist",
+    photos: "Photos",
     handover: "Readings of a full verification",
     aware: "To be aware of",
     limits: "Cautions and limits",
+    signed: "Signed",
     rests: "What this record rests on",
   },
-  facts: { customer: "Customer", vehicle: "Vehicle", vehicleId: "Number", set: "Set", technician: "Technician" },
+  facts: {
+    customer: "Customer",
+    vehicle: "Vehicle",
+    vehicleId: "Number",
+    set: "Set",
+    technician: "Technician",
+    made: "Record made",
+  },
+  tables: {
+    protection: ["Part", "Check", "Result", "Figures", "Source"],
+    checklist: ["Question", "Answer"],
+    files: ["File", "SHA-256"],
+    states: ["State", "Battery", "At the set", "Current", "Lost, feed side", "Lost, ground side"],
+    readings: ["Reading", "State", "Value as read", "Meter", "From"],
+    meters: ["Meter", "Volts", "Amps", "Calibrated on"],
+    parts: ["Part", "What it is", "Side", "Sound one", "Measured", "Takes, keyed"],
+    causes: ["Cause", "Probability", "Takes, keyed", "Should read after the repair, at the set"],
+  },
+  changes: (from: string, to: string) => ["Part", `Ohms ${from}`, `Ohms ${to}`, "Change is real"],
+  inRound: (heading: string, round: string) => `${heading}: ${round}`,
+  fact: (name: string, value: string) => `${name}: ${value}`,
+  toDo: (repair: string) => `To do: ${repair}`,
   nothingMeasured: "Nothing has been measured yet.",
   nothingWritten: "No repair is written down in this job.",
+  nothingSaid: "Nothing can be said yet: there are too few readings.",
+  noWorstCase: "It cannot be worked out yet.",
+  gained: (volts: string) => `At the set, keyed: ${volts} gained by the repair.`,
+  whileKeyed: (figures: string) => `While keyed: ${figures}.`,
+  atSet: (volts: string) => `${volts} at the set`,
+  atBattery: (volts: string) => `${volts} at the battery`,
+  lostFeed: (volts: string) => `${volts} lost on the feed side`,
+  lostGround: (volts: string) => `${volts} lost on the ground side`,
+  isNow: (part: string, fields: string) => (fields === "" ? `${part} was renewed` : `${part} is now: ${fields}`),
   profileCaption:
     "Volts lost along the circuit while keyed, from battery + (left) through the set to battery − (right); each step down is what one part takes. The set's own volts are cut out at the gap.",
-  coverage: "± and ranges hold 95 %.",
+  expected: "expected of sound parts",
+  set: "set",
+  coverage: "Worked out from all readings together. ± and ranges hold 95 %.",
+  battery: (figures: string) => `Battery: ${figures}.`,
+  atRest: (volts: string) => `at rest ${volts}`,
+  ownResistance: (ohms: string) => `own resistance ${ohms}`,
+  engineRunning: (volts: string) => `engine running ${volts}`,
+  range: (low: string, high: string, unit: string) => `${low} to ${high} ${unit}`,
+  between: (from: string, to: string) => `${from} to ${to}`,
+  clampOn: (part: string) => `clamp on ${part}`,
+  ripple: (volts: number) => `${volts} V ripple`,
+  typed: "typed",
+  held: (extreme: string) => `typed, ${extreme} held`,
+  stateNotKnown: "not known",
+  meterNotNamed: "not named",
+  feet: (feet: number) => `, ${feet} ft`,
+  wholeRun: "whole run",
+  yes: "yes",
+  no: "NO",
+  notAnswered: "not answered",
+  notComplete: "Not complete: something is still to be measured, checked or too uncertain to tell.",
+  passed: "Passed.",
+  notPassed: "Not passed: something speaks against it.",
+  readingsCount: (taken: number, missing: number) => `${taken} readings taken, ${missing} still missing.`,
+  photoMissing: (file: string) => `${file}: the photo is not in the job folder.`,
+  photoUnreadable: (file: string) => `${file}: carried inside; it is no JPEG or PNG that can be printed.`,
+  photoUntold: (round: string) => `Round ${round}`,
+  rules: (rules: string) => `Rules that apply: ${rules}`,
+  notes: (notes: string) => `Notes: ${notes}`,
+  made: (day: string, version: string) => `${day}, Loopwalk ${version}`,
+  madeOn: (day: string, version: string) => `Made on ${day} by Loopwalk ${version}.`,
   followed:
     "The PDF of this record carries the job with every log. Loopwalk opens it, works everything out again and says whether the printed figures follow from the logs.",
+  hash: (hash: string) => `Hash of all of it (SHA-256 of the list of files and how the record was made): ${hash}`,
+  sealed: (key: string) =>
+    `Signed by the program with the key of the shop, ${key} (Ed25519). The code beside this holds the key and the hash: compare the key with the one that the shop gives out. A file altered by one byte no longer fits its signature.`,
+  sealShows: "Code with the key of the shop and the hash of this record",
+  signers: { technician: "Technician", customer: "Customer" },
+  signedBy: (who: string, name: string, day: string) => [who, name, day].filter((word) => word !== "").join(", "),
+  signedThis: "signed what stands here",
+  signedEarlier: "signed before the job was last changed",
+  leftOut: {
+    fields: {
+      customer: "the customer",
+      vehicle: "the vehicle",
+      vehicleId: "its number",
+      notes: "the notes",
+      title: "the title",
+      signatures: "signatures",
+    },
+    photo: (file: string) => `${file}, a picture in a format that cannot be cleaned of its place`,
+    inLog: (file: string) => `words of the customer inside ${file}, an x for each letter`,
+    titleOf: (load: string) => `12 V supply of ${load}`,
+  },
+  page: (number: number, of: number) => `Page ${number} of ${of}`,
   limits: [
     "This record says what was measured on this vehicle or boat at the time of the logs, with the meters named; it is no promise for joints that loosen or corrode later.",
     "Dips shorter than the interval of a log can have passed unseen.",
@@ -72,7 +159,7 @@ export const capital = (text: string): string => text.charAt(0).toUpperCase() + 
 /** The result of a round in a sentence, with how sure it is. */
 export function resultSentence(job: Job, { verdict, findings }: RoundDiagnosis): string {
   const [first] = findings;
-  if (!first) return "Nothing can be said yet: there are too few readings.";
+  if (!first) return words.nothingSaid;
   const sure = percent(first.probability);
   if (verdict === "sound") return `The feed is good: no part is worse than a sound one of its kind (${sure} sure).`;
   if (first.cause === "supply-sound")
@@ -90,7 +177,7 @@ const lower = (text: string): string => text.charAt(0).toLowerCase() + text.slic
 /** What the set gets in the worst case, against what it needs. */
 export function worstCaseSentence(job: Job, { worstCase }: RoundDiagnosis): string {
   const { loadVolts, marginVolts, conditions } = worstCase;
-  if (loadVolts === null) return conditions === "" ? "It cannot be worked out yet." : sentence(conditions);
+  if (loadVolts === null) return conditions === "" ? words.noWorstCase : sentence(conditions);
   const minimum = job.load.minimumVolts;
   const margin =
     marginVolts === null || minimum === undefined

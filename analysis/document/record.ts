@@ -10,11 +10,11 @@ import { profilePicture } from "./profile-picture.ts";
 import { keyedState } from "./profile-shape.ts";
 import { evidenceSections } from "./record-evidence.ts";
 import { handoverSections } from "./record-handover.ts";
-import type { Block, RecordDocument, RecordStamp, Section } from "./record-model.ts";
-import { heldSentence, partName, resultSentence, words, worstCaseSentence } from "./record-words.ts";
+import type { Block, RecordDocument, RecordStamp, Section, Seen } from "./record-model.ts";
+import { capital, heldSentence, partName, resultSentence, words, worstCaseSentence } from "./record-words.ts";
 
 /** The record of a job. The same job, diagnosis and stamp always give the same document. */
-export function recordDocument(job: Job, diagnosis: Diagnosis, stamp: RecordStamp): RecordDocument {
+export function recordDocument(job: Job, diagnosis: Diagnosis, stamp: RecordStamp, seen: Seen): RecordDocument {
   const title = job.title || words.untitled;
   return {
     kind: words.kind,
@@ -24,7 +24,7 @@ export function recordDocument(job: Job, diagnosis: Diagnosis, stamp: RecordStam
     rest:
       stamp.form === "short"
         ? []
-        : [...evidenceSections(job, diagnosis, stamp), ...handoverSections(job, diagnosis, stamp)],
+        : [...evidenceSections(job, diagnosis, stamp), ...handoverSections(job, diagnosis, stamp, seen)],
     footer: title,
   };
 }
@@ -36,7 +36,7 @@ function factsOf(job: Job, { madeOn, programVersion }: RecordStamp): [string, st
     [words.facts.vehicleId, job.vehicleId],
     [words.facts.set, job.load.label],
     [words.facts.technician, job.technician],
-    ["Record made", `${madeOn}, Loopwalk ${programVersion}`],
+    [words.facts.made, words.made(madeOn, programVersion)],
   ];
   return facts.flatMap(([name, value]) => (value ? [[name, value] as [string, string]] : []));
 }
@@ -55,8 +55,9 @@ function frontSections(job: Job, diagnosis: Diagnosis): Section[] {
   const now = jobInRound(job, last.round);
   const wrong = [
     resultSentence(before, first),
-    ...(cause && first.verdict !== "sound" ? [cause.summary, repaired ? "" : `To do: ${cause.repair}`] : []),
-  ].filter((text) => text !== "" && text !== "To do: ");
+    ...(cause && first.verdict !== "sound" ? [cause.summary] : []),
+    ...(cause?.repair && first.verdict !== "sound" && !repaired ? [words.toDo(cause.repair)] : []),
+  ].filter((text) => text !== "");
   return [
     {
       heading: repaired && first.verdict === "fault" ? headings.wrong : headings.found,
@@ -82,32 +83,31 @@ function frontSections(job: Job, diagnosis: Diagnosis): Section[] {
 }
 
 const gained = ({ comparison }: Diagnosis): string[] =>
-  comparison?.loadVoltsGained
-    ? [`At the set, keyed: ${withInterval(comparison.loadVoltsGained, "V")} gained by the repair.`]
-    : [];
+  comparison?.loadVoltsGained ? [words.gained(withInterval(comparison.loadVoltsGained, "V"))] : [];
 
 function keyedSentence({ rounds }: Diagnosis): string {
-  const state = rounds.at(-1) && keyedState(rounds.at(-1)!);
+  const last = rounds.at(-1);
+  const state = last && (keyedState(last) ?? last.states.find(({ radio }) => radio === "transmit"));
   if (!state) return "";
   const figures = [
-    state.loadVolts && `${withInterval(state.loadVolts, "V")} at the set`,
-    state.batteryVolts && `${withInterval(state.batteryVolts, "V")} at the battery`,
-    state.supplyDropVolts && `${withInterval(state.supplyDropVolts, "V")} lost on the feed side`,
-    state.returnDropVolts && `${withInterval(state.returnDropVolts, "V")} lost on the ground side`,
+    state.loadVolts && words.atSet(withInterval(state.loadVolts, "V")),
+    state.batteryVolts && words.atBattery(withInterval(state.batteryVolts, "V")),
+    state.supplyDropVolts && words.lostFeed(withInterval(state.supplyDropVolts, "V")),
+    state.returnDropVolts && words.lostGround(withInterval(state.returnDropVolts, "V")),
   ].filter((figure) => figure !== null);
-  return figures.length > 0 ? `While keyed: ${figures.join(", ")}.` : "";
+  return figures.length > 0 ? words.whileKeyed(figures.join(", ")) : "";
 }
 
 function doneBlocks(job: Job): Block[] {
   const items = job.rounds.flatMap(({ date, note, done, changed }) => [
     ...(done ?? []).map((one) => dated(one, date)),
     ...(note ? [dated(note, date)] : []),
-    ...(changed ?? []).map(({ id, ...fields }) => dated(`${partName(job, id)} is now: ${fieldsInWords(fields)}`, date)),
+    ...(changed ?? []).map(({ id, ...fields }) => dated(words.isNow(capital(partName(job, id)), fieldsInWords(fields)), date)),
   ]);
   return items.length > 0 ? [{ kind: "list", items }] : [{ kind: "paragraph", text: words.nothingWritten }];
 }
 
-const dated = (text: string, date: string | undefined): string => (date ? `${date}: ${text}` : text);
+const dated = (text: string, date: string | undefined): string => (date ? words.fact(date, text) : text);
 
 const fieldsInWords = (fields: Readonly<Record<string, unknown>>): string =>
   Object.entries(fields)

@@ -62,6 +62,26 @@ export function unknownFields(schema: v.GenericSchema, value: unknown): string[]
   return unknown;
 }
 
+/** The value with the fields alone that the schema knows; what it gives no shape to stays as it is. */
+export function knownFields(schema: v.GenericSchema, value: unknown): unknown {
+  const visit = (rule: Rule, here: unknown): unknown => {
+    const own = shapeOf(resolved(rule, here));
+    if (Array.isArray(here)) return own.item ? here.map((one) => visit(own.item!, one)) : here;
+    if (!isObject(here) || !own.entries) return here;
+    const { entries } = own;
+    return Object.fromEntries(
+      Object.entries(here).flatMap(([key, inner]) =>
+        Object.hasOwn(entries, key) ? [[key, visit(entries[key]!, inner)]] : [],
+      ),
+    );
+  };
+  return visit(schema as unknown as Rule, value);
+}
+
+/** Of several kinds the one with fields: only an object asks for it. */
+const shapeOf = (rule: Rule): Rule =>
+  rule.type === "union" ? ((rule.options as Rule[]).find(({ entries }) => entries) ?? rule) : rule;
+
 /** The schema that decides for this very value: wrappers taken off, one of several kinds chosen. */
 function resolved(rule: Rule, value: unknown): Rule {
   if (rule.wrapped) return resolved(rule.wrapped, value);

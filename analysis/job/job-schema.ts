@@ -136,6 +136,8 @@ export const TypedReadingSchema = v.looseObject({
   /** AC volts at the same points, engine running: reported, not yet a cause */
   rippleVolts: v.optional(notNegative),
   held: v.optional(v.picklist(["lowest", "highest"])),
+  /** taken from a live meter: the log that was taken along, which speaks for it where it can */
+  log: v.optional(text),
 });
 export type TypedReading = v.InferOutput<typeof TypedReadingSchema>;
 
@@ -161,6 +163,19 @@ const RoundSchema = v.looseObject({
   photos: v.optional(v.array(v.union([text, v.looseObject({ file: text, caption: v.optional(text) })]))),
 });
 export type Round = v.InferOutput<typeof RoundSchema>;
+
+/** Written on the glass: strokes of x and y by turns, on a field of 600 by 200; `over` pins what was signed. */
+const SignatureSchema = v.looseObject({
+  by: v.picklist(["technician", "customer"]),
+  name: v.optional(text),
+  date: v.optional(text),
+  strokes: v.pipe(
+    v.array(v.pipe(v.array(v.pipe(finite, v.minValue(0), v.maxValue(600))), v.maxLength(10_000))),
+    v.maxLength(500),
+  ),
+  over: v.optional(text),
+});
+export type Signature = v.InferOutput<typeof SignatureSchema>;
 
 export const JobSchema = v.looseObject({
   format: v.literal("job/1"),
@@ -202,5 +217,6 @@ export const JobSchema = v.looseObject({
   recordings: v.optional(v.pipe(v.array(RecordingSchema), v.maxLength(jobLimits.recordings)), []),
   readings: v.optional(v.pipe(v.array(TypedReadingSchema), v.maxLength(jobLimits.readings)), []),
   rounds: v.optional(v.pipe(v.array(RoundSchema), v.maxLength(jobLimits.rounds)), []),
+  signatures: v.optional(v.pipe(v.array(SignatureSchema), v.maxLength(10))),
 });
 export type Job = v.InferOutput<typeof JobSchema>;

@@ -19,6 +19,7 @@ import { afterAll, describe, expect, test } from "vitest";
 import { checkRecord, filesOfJob, openRecord, parseJob } from "../../analysis/index.ts";
 import { openJobFolderOrRecord } from "../../api/job-folder.ts";
 import { recordVersion, report, reportRequest, sha256 } from "../../api/report.ts";
+import { fits } from "../../api/shop-key.ts";
 
 const samples = join(import.meta.dirname, "../../sample-logs");
 const names = readdirSync(samples, { withFileTypes: true }).flatMap((entry) =>
@@ -47,7 +48,10 @@ describe.each(names)("%s", (sample) => {
       expect(Buffer.concat([...folder.read(name)!]).equals(readFileSync(join(samples, sample, name)))).toBe(true);
     }
     expect((await openJobFolderOrRecord(path)).job).toEqual(job);
-    expect(await checkRecord(bytes, path, recordVersion, sha256)).toMatchObject({ follows: true, differences: [] });
+    expect(await checkRecord(bytes, path, recordVersion, { sha256, fits })).toMatchObject({
+      follows: true,
+      differences: [],
+    });
     const logs = folder.names.reduce((sum, name) => sum + folder.size(name)!, 0);
     expect(bytes.length - logs).toBeLessThan(400 * 1024);
     if (!has("pdftotext") || !has("qpdf")) {
@@ -90,7 +94,7 @@ const inFolder = (file: string, change: (text: string) => string) => (zip: Uint8
   return zipSync({ ...files, [file]: new TextEncoder().encode(after) });
 };
 
-const verdictOn = (bytes: Uint8Array) => checkRecord(bytes, "record.pdf", recordVersion, sha256);
+const verdictOn = (bytes: Uint8Array) => checkRecord(bytes, "record.pdf", recordVersion, { sha256, fits });
 
 describe("altered", () => {
   const sample = "orchard-sprayer-ground-stud";

@@ -25,7 +25,7 @@ for (const name of names) {
   const start = performance.now();
   diagnoseFiles(name, files);
   const diagnosed = performance.now();
-  const pdf = await makeRecordPdf(files, await stampOf(files, choice, sha256));
+  const pdf = await makeRecordPdf(files, await stampOf(files, choice, sha256), sha256);
   const made = performance.now();
   const drawn = made - diagnosed - (diagnosed - start);
   console.log(

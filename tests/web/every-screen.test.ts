@@ -130,6 +130,11 @@ async function walk(page: Page, visit: (screen: string) => Promise<void>): Promi
   await page.getByRole("link", { name: "Repair", exact: true }).click();
   await page.getByText("The repair held.").waitFor();
   await visit("repair");
+  await page.getByRole("link", { name: "Record", exact: true }).click();
+  await page.locator(".record-paper[data-ready=true]").waitFor({ timeout: 30_000 });
+  await page.getByText("Technician signs").click();
+  await page.getByText("The shop’s key: none yet").click();
+  await visit("record");
 }
 
 /** Charts are drawn when their code has come and the frame after has passed. */

@@ -2,11 +2,13 @@
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
+import { unzipSync } from "fflate";
 import type { Page } from "playwright-core";
 import { afterAll, describe, expect, it } from "vitest";
 import { checkRecord, openRecord } from "../../analysis/index.ts";
 import { recordVersion, report, reportRequest, sha256 } from "../../api/report.ts";
-import { browserPath, launch, newcomer, openSample, resultSentence, startApp } from "./app-under-test.ts";
+import { fits } from "../../api/shop-key.ts";
+import { browserPath, launch, newcomer, openSample, resultSentence, screenshots, startApp } from "./app-under-test.ts";
 
 const work = mkdtempSync(join(tmpdir(), "record-"));
 
@@ -20,6 +22,16 @@ async function give(page: Page, name: string, buffer: Buffer): Promise<void> {
   const choosing = page.waitForEvent("filechooser");
   await page.getByRole("button", { name: "Open logs or a job folder" }).click();
   await (await choosing).setFiles([{ name, mimeType: "application/pdf", buffer }]);
+}
+
+/** A file as it is, and everything that is packed in it. */
+async function allBytesOf(file: Buffer): Promise<string> {
+  const carried = file.subarray(0, 5).toString() === "%PDF-" ? (await openRecord(file, "shared.pdf")).folder : null;
+  const zip = file.subarray(0, 2).toString() === "PK" ? unzipSync(file) : {};
+  const inside = carried ? carried.names.map((name) => Buffer.concat([...carried.read(name)!])) : Object.values(zip);
+  const names = [...(carried?.names ?? []), ...Object.keys(zip)];
+  expect(names.length + (file.toString().includes("<html") ? 1 : 0)).toBeGreaterThan(0);
+  return Buffer.concat([file, ...inside, Buffer.from(names.join("\n"))]).toString("latin1");
 }
 
 describe.skipIf(!browserPath)("the record in the browser", () => {
@@ -40,7 +52,7 @@ describe.skipIf(!browserPath)("the record in the browser", () => {
     const record = await saved(page, "Save the record as PDF");
     const { stamp, folder } = await openRecord(record, "record.pdf");
     expect(folder.names).toContain("before-recorder.csv");
-    expect((await checkRecord(record, "record.pdf", recordVersion, sha256)).differences).toEqual([]);
+    expect((await checkRecord(record, "record.pdf", recordVersion, { sha256, fits })).differences).toEqual([]);
 
     const carried = join(work, "carried.pdf");
     writeFileSync(carried, record);
@@ -63,5 +75,67 @@ describe.skipIf(!browserPath)("the record in the browser", () => {
     await page.getByText("invoice.pdf: should be a whole PDF; this one is cut short or damaged").waitFor();
     await context.close();
     await browser.close();
+  }, 180_000);
+
+  it("is seen and printed as it will be, signed with the key and on the glass, and shared without the customer", async () => {
+    const app = await startApp();
+    const browser = await launch();
+    const { page, context, errors } = await newcomer(browser, app.address);
+    await openSample(page, /Feed mixer/);
+    await resultSentence(page);
+    await page.getByRole("link", { name: "Circuit", exact: true }).click();
+    await page.getByText("Vehicle, customer, notes").click();
+    await page.getByLabel("Customer").fill("Zebedee Quillfeather, Hollowmere");
+    await page.getByLabel("Technician").fill("R. Tern");
+    await page.getByRole("link", { name: "Record", exact: true }).click();
+    await page.getByText("The shop’s key: none yet").click();
+    await page.getByRole("button", { name: "Make a key" }).click();
+    await page.getByText("Public key:").waitFor();
+
+    await page.getByText("Customer signs").click();
+    const glass = (await page.getByRole("img", { name: "Customer, sign here" }).boundingBox())!;
+    await page.mouse.move(glass.x + 40, glass.y + 90);
+    await page.mouse.down();
+    for (let step = 1; step <= 20; step++)
+      await page.mouse.move(glass.x + 40 + 12 * step, glass.y + 90 - 40 * Math.sin(step));
+    await page.mouse.up();
+    await page.getByRole("button", { name: "Keep the signature" }).click();
+    const paper = page.locator(".record-paper");
+    await paper.getByText(/^Customer, Zebedee Quillfeather.*: signed what stands here$/).waitFor({ timeout: 30_000 });
+    await paper.getByRole("img", { name: "Code with the key of the shop" }).waitFor();
+
+    await page.emulateMedia({ media: "print" });
+    expect(await page.getByRole("button", { name: "Print it" }).isVisible()).toBe(false);
+    expect(await paper.getByText("What was wrong").isVisible()).toBe(true);
+    writeFileSync(join(screenshots, "record-printed.pdf"), await page.pdf({ preferCSSPageSize: true }));
+    await page.emulateMedia({ media: "screen" });
+
+    const means = { sha256, fits };
+    const record = await saved(page, "Save the record as PDF");
+    const check = await checkRecord(record, "record.pdf", recordVersion, means);
+    expect(check).toMatchObject({ differences: [], signature: { fits: true } });
+    const forged = Buffer.from(record);
+    forged[forged.length >> 1]! ^= 1;
+    expect(
+      await checkRecord(forged, "record.pdf", recordVersion, means).catch((error: Error) => error.message),
+    ).not.toMatchObject({
+      follows: true,
+    });
+    await page.getByText("Check a record").click();
+    const choosing = page.waitForEvent("filechooser");
+    await page.getByRole("button", { name: "Open a record" }).click();
+    await (await choosing).setFiles([{ name: "record.pdf", mimeType: "application/pdf", buffer: record }]);
+    await page.getByText("Signed with this shop’s key.").waitFor({ timeout: 30_000 });
+
+    await page.getByRole("radio", { name: "Left out" }).check();
+    await paper.getByText("Customer: Zebedee").waitFor({ state: "detached", timeout: 30_000 });
+    for (const button of ["Save the record as PDF", "Save it as a page", "Save the job folder"]) {
+      const shared = await saved(page, button);
+      expect(await allBytesOf(shared)).not.toMatch(/quillfeather|hollowmere/i);
+    }
+    expect(errors).toEqual([]);
+    await context.close();
+    await browser.close();
+    await app.stop();
   }, 180_000);
 });
