@@ -102,7 +102,9 @@ function doneBlocks(job: Job): Block[] {
   const items = job.rounds.flatMap(({ date, note, done, changed }) => [
     ...(done ?? []).map((one) => dated(one, date)),
     ...(note ? [dated(note, date)] : []),
-    ...(changed ?? []).map(({ id, ...fields }) => dated(words.isNow(capital(partName(job, id)), fieldsInWords(fields)), date)),
+    ...(changed ?? []).map(({ id, ...fields }) =>
+      dated(words.isNow(capital(partName(job, id)), fieldsInWords(fields)), date),
+    ),
   ]);
   return items.length > 0 ? [{ kind: "list", items }] : [{ kind: "paragraph", text: words.nothingWritten }];
 }

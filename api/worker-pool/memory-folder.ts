@@ -29,6 +29,7 @@ export function memoryFolder({ folder, zip, files }: DiagnosisWork): JobFolder {
     job,
     warnings,
     readLog: (file) => there(inside.read(file), file),
+    has: (file) => inside.size(file) !== null,
     logBytes: (file) => there(inside.size(file), file),
   };
 }
