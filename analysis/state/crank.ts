@@ -10,6 +10,7 @@ const leastDepth: Volts = 0.7;
 const shallowDepth: Volts = 0.3;
 const shallowSeconds: Seconds = 3;
 const chargingRise: Volts = 0.7;
+const chargingVolts: Volts = 12.9;
 /** Below this a battery is loaded by nothing but a starter. */
 const starterVolts: Volts = 10.8;
 const highestDip: Volts = 12;
@@ -62,6 +63,8 @@ export function findCranks(
     (dip) =>
       dip.lowestVolts < highestDip &&
       dip.rise > chargingRise &&
+      dip.before + dip.rise > chargingVolts &&
+      fromRest(starts, volts, dip) &&
       dip.seconds < shallowSeconds + slowest &&
       !deep.some((other) => other.first <= dip.last && other.last >= dip.first),
   );

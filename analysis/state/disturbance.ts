@@ -45,7 +45,12 @@ export function disturbancesOf(given: DisturbanceCase, pauses: readonly Pause[])
   const heights = given.signals.map((signal) => heightsOf(given, signal));
   for (const [first, last] of transmissions(given.keyed)) {
     const votes = given.signals.map((_, s) => votesOf(given, heights[s]!, s, first, last));
-    const cast = (k: number) => votes.map((vote) => vote[k - first]!);
+    const cast = (k: number) =>
+      heardOf(
+        given,
+        votes.map((vote) => vote[k - first]!),
+        k,
+      );
     for (let k = first; k <= last; k++) found[k] = verdict(given, cast(k));
     for (const pause of pauses) {
       if (pause.first < first || pause.last > last) continue;
@@ -132,7 +137,8 @@ function votesOf(given: DisturbanceCase, heights: Float64Array, s: number, first
       ? [{ height, seconds: given.ends[first + i]! - given.starts[first + i]! }]
       : [],
   );
-  const usual = standing.length > 0 ? lowByTime(standing, given.pulsed ? peakShare : passingShare) : step;
+  const low = standing.length > 0 ? lowByTime(standing, given.pulsed ? peakShare : passingShare) : step;
+  const usual = usualElsewhere(given, heights, s, first, rows) ?? low;
   const jump = given.pulsed ? beyondPeaks * usual : largestJump(rows, gone * usual);
   const shifts = signal.sight !== "battery" && jump > Math.max(leastJump * usual, clear);
   return rows.map((height, i) => {
@@ -147,7 +153,7 @@ function votesOf(given: DisturbanceCase, heights: Float64Array, s: number, first
  * The height that a transmission stands at before a contact gives way: lowest of those it holds for more than a moment,
  * as a meter's filter passes through many on its way up.
  */
-function lowByTime(standing: readonly { height: number; seconds: Seconds }[], share: number): number {
+export function lowByTime(standing: readonly { height: number; seconds: Seconds }[], share: number): number {
   const whole = standing.reduce((sum, { seconds }) => sum + seconds, 0);
   let below = 0;
   for (const { height, seconds } of standing.toSorted((a, b) => a.height - b.height)) {
@@ -155,6 +161,38 @@ function lowByTime(standing: readonly { height: number; seconds: Seconds }[], sh
     if (below >= share * whole) return height;
   }
   return standing[0]!.height;
+}
+
+/**
+ * The height that the signal holds in this and other transmissions for more than a look or two, where it stands no higher here:
+ * then what stands lower here is the average of a set that lets go faster than the meter looks. Null where that is not so.
+ */
+function usualElsewhere(
+  given: DisturbanceCase,
+  heights: Float64Array,
+  s: number,
+  first: number,
+  rows: readonly number[],
+): number | null {
+  const { run, intervalSeconds } = given.signals[s]!;
+  const step = given.steps[s]!;
+  const held: { height: number; seconds: Seconds }[] = [];
+  for (let k = 0; k < run.length; ) {
+    const last = runEnd(run, k, 1);
+    const seconds = given.ends[last]! - given.starts[k]!;
+    if (heights[k]! > gone * step[k]! && step[k] === step[first] && seconds > 2.5 * intervalSeconds)
+      held.push({ height: heights[k]!, seconds });
+    k = last + 1;
+  }
+  if (held.length === 0) return null;
+  const usual = lowByTime(held, 0.5);
+  const stands = rows.some((height, i) => {
+    const k = first + i;
+    const seconds = given.ends[runEnd(run, k, 1)]! - given.starts[runEnd(run, k, -1)]!;
+    const off = height > (1 + leastJump / 2) * usual || height < (1 - leastJump) * usual;
+    return off && (height > usual || seconds > 2.5 * intervalSeconds);
+  });
+  return stands ? null : usual;
 }
 
 /** A slow meter's one sample between two levels is neither of them. */
@@ -185,6 +223,16 @@ function runEnd(run: Int32Array, k: number, way: 1 | -1): number {
   let at = k;
   while (run[at + way] === run[k]) at += way;
   return at;
+}
+
+/** A log that looked but once at a level says less of it than one that looked often, and is asked where none did. */
+function heardOf(given: DisturbanceCase, cast: readonly Vote[], k: number): Vote[] {
+  const lasted = (signal: KeyingSignal) =>
+    given.ends[runEnd(signal.run, k, 1)]! - given.starts[runEnd(signal.run, k, -1)]!;
+  const often = cast.map(
+    (vote, s) => vote !== null && lasted(given.signals[s]!) > 1.5 * given.signals[s]!.intervalSeconds,
+  );
+  return often.includes(true) ? cast.map((vote, s) => (often[s] ? vote : null)) : [...cast];
 }
 
 /** The largest change from one stretch to the next, those left out in which the current was gone. */

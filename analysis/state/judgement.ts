@@ -4,13 +4,12 @@
 import type { EngineState, Job, RadioState } from "../job/job.ts";
 import type { Seconds, Volts } from "../units.ts";
 import { findCranks } from "./crank.ts";
-import { type Disturbance, type DisturbanceCase, disturbancesOf } from "./disturbance.ts";
+import { type Disturbance, type DisturbanceCase, disturbancesOf, lowByTime } from "./disturbance.ts";
 import { isPulsed } from "./emission.ts";
 import { type Crank, runningProbability } from "./engine.ts";
 import { interruptions } from "./interruption.ts";
 import { findKeying, type KeyedSteps, risesOf } from "./keyed-step.ts";
 import type { KeyingSignal } from "./keying.ts";
-import { median } from "./median.ts";
 import { constantRadio } from "./one-state.ts";
 import { pausesIn } from "./pause.ts";
 import { openBelow, signalsOf } from "./signals.ts";
@@ -84,7 +83,7 @@ export function judge(job: Job, group: readonly ClockedLog[]): Judgement {
   const given: DisturbanceCase = {
     starts,
     ends,
-    ...withLoadVolts(signals, keying.steps, loadVolts, keyed),
+    ...withLoadVolts(starts, ends, signals, keying.steps, loadVolts, keyed),
     keyed,
     pulsed,
   };
@@ -238,6 +237,8 @@ function lowestIn(stretch: Stretch, i: number, values: Float64Array, polarity: 1
 
 /** Volts at the load join the signals as they are: where a contact opens they fall to nothing. */
 function withLoadVolts(
+  starts: Float64Array,
+  ends: Float64Array,
   signals: readonly KeyingSignal[],
   steps: readonly Float64Array[],
   loadVolts: Float64Array,
@@ -255,8 +256,12 @@ function withLoadVolts(
     expected: null,
     idleShare: null,
   };
-  const step = median(risesOf(load, keyed).map((rise) => rise.height));
-  const own = new Float64Array(loadVolts.length).fill(Number.isNaN(step) ? 0 : Math.max(step, 0));
+  const open = openBelow(loadVolts);
+  const held = risesOf(load, keyed)
+    .filter(({ k }) => loadVolts[k]! >= open)
+    .map(({ k, height }) => ({ height, seconds: ends[k]! - starts[k]! }));
+  const step = held.length > 0 ? lowByTime(held, 0.5) : 0;
+  const own = new Float64Array(loadVolts.length).fill(Math.max(step, 0));
   const others = signals
     .map((signal, s) => ({ signal, steps: steps[s]! }))
     .filter(({ signal }) => signal.sight !== "load");

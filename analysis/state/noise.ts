@@ -28,8 +28,8 @@ const blockPlaces = 300;
 const tieSizes = [2, 4, 8, 16];
 const tieSeconds = 3;
 const mostTie = 4;
-/** Noise is taken anew for each so many samples: enough for a figure good to a sixth. */
-const shortestBlock = 80;
+/** Noise is taken anew for each so many samples: enough for a figure good to a fifth. */
+const shortestBlock = 50;
 const mostBlocks = 2_000;
 /** At shorter intervals every state has several samples. */
 const leastStateSeconds = 0.3;
@@ -85,15 +85,23 @@ function squaresAbout(values: Float64Array): number {
 
 /**
  * What neighbours and next neighbours say. Of a log that looks often the next where they scatter clearly more: a filter, or
- * a hum that meets the sampling, makes neighbours alike. Of a slow log the smaller: every other sample may be a state of its own.
+ * a hum that meets the sampling, makes neighbours alike. Of a slow log the smallest: every other sample may be a state of its own.
  * @param often whether no state can come and go within two samples
  */
 function middleScale(values: Float64Array, floor: number, often: boolean, most = places): number {
-  const near = median(secondDifferences(values, 1, 1, most));
-  const next = median(secondDifferences(values, 1, 2, most));
-  const both = !often ? Math.min(near, next) : next > clearlyMore * near ? next : near;
-  const scale = (Number.isNaN(next) ? near : both) / (secondDifferenceWidth * medianAbsoluteNormal);
-  return Number.isNaN(scale) ? floor : scale;
+  const near = median(secondDifferences(values, 1, 1, most)) / secondDifferenceWidth;
+  const next = median(secondDifferences(values, 1, 2, most)) / secondDifferenceWidth;
+  const first = often ? Number.NaN : median(firstDifferences(values)) / Math.SQRT2;
+  const told = often ? [next > clearlyMore * near ? next : near] : [near, next, first].filter((x) => !Number.isNaN(x));
+  const scale = Math.min(...told) / medianAbsoluteNormal;
+  return Number.isFinite(scale) ? scale : floor;
+}
+
+/** |a − b| of neighbours: a drift stays in them, but a step spoils one of them where it spoils two second differences. */
+function firstDifferences(values: Float64Array): Float64Array {
+  const found = new Float64Array(Math.max(Math.min(values.length - 1, places), 0));
+  for (let i = 0; i < found.length; i++) found[i] = Math.abs(values[i + 1]! - values[i]!);
+  return found;
 }
 
 function tieOf(values: Float64Array, sample: number, intervalSeconds: number): number {

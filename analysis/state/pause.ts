@@ -32,13 +32,29 @@ const shortBurstPause: Seconds = 2.4;
 const resetPause: Seconds = 4;
 const interruptedPause: Seconds = 12;
 const speechPause: Seconds = 3;
+/** So many pauses so short, with bursts so short between them, are a set that cycles. */
+const leastCycles = 2;
+const cyclePause: Seconds = 1.5;
+const cycleBurst: Seconds = 3;
 const nearMinimum: Volts = 0.4;
 const farAboveMinimum: Volts = 1;
 
 export function pausesIn(given: PauseCase): Pause[] {
-  return [...candidates(given).filter((pause) => belongs(given, pause)), ...cutOffs(given)].sort(
-    (a, b) => a.first - b.first,
-  );
+  const seen = candidates(given);
+  const kept = seen.filter((pause, i) => cycles(given, seen, i) || belongs(given, pause));
+  return [...kept, ...cutOffs(given)].sort((a, b) => a.first - b.first);
+}
+
+/** One of several pauses too short for a hand, one soon after another: a set that lets go and comes back, whatever its volts. */
+function cycles({ intervalSeconds }: PauseCase, seen: readonly Candidate[], i: number): boolean {
+  const slack = Math.min(intervalSeconds, 1);
+  const brief = (at: number) => (seen[at]?.seconds ?? Number.POSITIVE_INFINITY) < cyclePause + slack / 2;
+  const joined = (at: number) => (seen[at]?.burstBefore ?? Number.POSITIVE_INFINITY) < cycleBurst + slack;
+  if (!brief(i)) return false;
+  let count = 1;
+  for (let at = i; joined(at) && brief(at - 1); at--) count++;
+  for (let at = i + 1; joined(at) && brief(at); at++) count++;
+  return count >= leastCycles;
 }
 
 /** A transmission that ends in an interruption: the key was let go while the set was still without its current. */
@@ -59,6 +75,7 @@ interface Candidate extends Pause {
   readonly seconds: Seconds;
   /** the shorter of the bursts on either side */
   readonly burst: Seconds;
+  readonly burstBefore: Seconds;
 }
 
 function candidates({ keyed, starts, ends }: PauseCase): Candidate[] {
@@ -73,7 +90,7 @@ function candidates({ keyed, starts, ends }: PauseCase): Candidate[] {
       if (previous?.last === k - 1) found[found.length - 1] = { ...previous, burst: Math.min(previous.burst, seconds) };
       burstBefore = seconds;
     } else if (k > 0 && last + 1 < keyed.length) {
-      found.push({ first: k, last, seconds, burst: burstBefore });
+      found.push({ first: k, last, seconds, burst: burstBefore, burstBefore });
     }
     k = last + 1;
   }
