@@ -89,6 +89,24 @@ function likelyPairs(before: Posterior, after: Posterior): Pair[] {
   return pairs.slice(0, mostPairs).filter(({ logWeight }) => logWeight > pairs[0]!.logWeight - hopelessLead);
 }
 
+/**
+ * Probability that nothing was wrong in the earlier round, as far as the later one and what usually happens between
+ * visits tell: what the earlier round's own readings have to add to.
+ */
+export function soundBeforeUnread(before: Posterior, after: Posterior): number {
+  const weights = faultWeights(after);
+  let [sound, total] = [0, 0];
+  for (const was of before.beliefs) {
+    for (const is of after.beliefs) {
+      const transition = Math.exp(logTransition(was.hypothesis, is.hypothesis, weights));
+      const weight = (was.priorProbability * transition * is.probability) / is.priorProbability;
+      total += weight;
+      if (was.hypothesis.faults.length === 0) sound += weight;
+    }
+  }
+  return sound / total;
+}
+
 const keyOf = ({ cause, part }: { cause: string; part: number }) => `${cause} ${part}`;
 
 /** How often each single fault is the new one, before measuring. */

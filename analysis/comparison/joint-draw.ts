@@ -58,9 +58,17 @@ function roundDraw(model: LoopModel, unknowns: Float64Array): RoundDraw {
   return { model, values, ohms: model.partOhms(values, false) };
 }
 
+/** Every figure asks for the same circuits: each is solved once. */
+const solutions = new WeakMap<RoundDraw, Map<EngineState, CircuitSolution>>();
+
 /** The circuit keyed, the set itself drawing, nothing bypassed. */
-export function solvedKeyed({ model, values }: RoundDraw, engine: EngineState): CircuitSolution {
-  return model.solve(values, keyedIn(model.setting.conditions, engine));
+export function solvedKeyed(draw: RoundDraw, engine: EngineState): CircuitSolution {
+  const solved = solutions.get(draw) ?? new Map<EngineState, CircuitSolution>();
+  solutions.set(draw, solved);
+  const { model, values } = draw;
+  const solution = solved.get(engine) ?? model.solve(values, keyedIn(model.setting.conditions, engine));
+  solved.set(engine, solution);
+  return solution;
 }
 
 /** A round knows its conditions by identity: what has drifted in one belongs to that one. */

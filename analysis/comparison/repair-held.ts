@@ -7,6 +7,7 @@ import { overLimitProbability } from "../inference/hypothesis.ts";
 import type { Posterior } from "../inference/posterior.ts";
 import { expectedTransmitAmps } from "../inference/transmit-amps.ts";
 import { dropLimitVolts } from "../loop/expected-drop.ts";
+import { soundBeforeUnread } from "./joint-belief.ts";
 import { type JointDraw, solvedKeyed } from "./joint-draw.ts";
 import { sameFault } from "./same-thing.ts";
 
@@ -16,17 +17,27 @@ const missingVolts = 0.1;
 const tells = { held: 0.6, failed: 0.4 } as const;
 /** From this probability on, by both rounds together, there was something to mend. */
 const wasWrong = 0.35;
+/** The earlier readings have told of a fault where they leave at most this share of the belief that nothing was wrong. */
+const leftSound = 0.8;
 
 /**
  * @param draws of both rounds together
- * @returns null where nothing was found that could be mended, or where the later readings do not tell
+ * @returns null where nothing was found that could be mended, or where either round's readings do not tell
  */
-export function repairHeld(after: Posterior, draws: readonly JointDraw[]): boolean | null {
+export function repairHeld(before: Posterior, after: Posterior, draws: readonly JointDraw[]): boolean | null {
   const cause = causeToMend(draws);
   if (cause === null) return null;
+  // that a run is too light stands in the declaration; any other fault has to be read
+  if (cause !== "undersized-run" && !toldOfFault(before, after, draws)) return null;
   const held = cause === "undersized-run" ? heldRun(draws) : heldFault(draws, after, cause);
   if (held === null || (held < tells.held && held > tells.failed)) return null;
   return held >= tells.held;
+}
+
+/** Nobody calls before something is wrong, so that faults are believed in before any reading: that is no finding. */
+function toldOfFault(before: Posterior, after: Posterior, draws: readonly JointDraw[]): boolean {
+  const sound = draws.filter(({ belief }) => belief.before.hypothesis.faults.length === 0).length / draws.length;
+  return sound < leftSound * soundBeforeUnread(before, after);
 }
 
 /** The likeliest cause of the earlier round, its places taken together: what the later round shows speaks of it too. */

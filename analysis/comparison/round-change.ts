@@ -39,7 +39,7 @@ export function compareRounds(declared: Job, before: RoundBelief, after: RoundBe
       to,
       loadVoltsGained: loadVoltsGained(before, after, draws),
       parts: partChanges(before.diagnosis.parts, after.diagnosis.parts, draws),
-      repairHeld: repairHeld(is, draws),
+      repairHeld: repairHeld(was, is, draws),
     },
     newTrouble: newTrouble(from, is, draws),
   };

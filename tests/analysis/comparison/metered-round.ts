@@ -115,8 +115,15 @@ const meters: Job["meters"] = [
 export const jobOf = (rounds: readonly TrueRound[], fields: Partial<Job> = {}): Job =>
   declaredJob({ meters, readings: rounds.flatMap(readingsOf), ...fields });
 
-export const diagnosed = (rounds: readonly TrueRound[], fields: Partial<Job> = {}): FullDiagnosis =>
-  diagnoseInFull("invented", jobOf(rounds, fields), []);
+const known = new Map<string, FullDiagnosis>();
+
+/** The whole diagnosis; the same rounds are worked out once. */
+export function diagnosed(rounds: readonly TrueRound[], fields: Partial<Job> = {}): FullDiagnosis {
+  const key = JSON.stringify([rounds, fields]);
+  const full = known.get(key) ?? diagnoseInFull("invented", jobOf(rounds, fields), []);
+  known.set(key, full);
+  return full;
+}
 
 /** What is believed of each round by itself, in their order. */
 export const posteriorsOf = (job: Job) => roundsOf(job).map((round) => believeRound(job, round, []).posterior);

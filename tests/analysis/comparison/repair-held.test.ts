@@ -20,8 +20,12 @@ describe("a repair held", () => {
     expect(held([before, { round: "after", transmitAmps: 8 }])).toBe(true);
   });
 
-  test("where the set's own volts are all that was read afterwards", () => {
+  test("where the set's own volts are all that was read afterwards, or in both rounds", () => {
     expect(held([before, { round: "after", stretches: [] }])).toBe(true);
+    const atSet = jobOf([before, { round: "after" }]).readings.filter(
+      ({ from, to }) => from === "load+" && to === "load-",
+    );
+    expect(held([], { readings: atSet })).toBe(true);
   });
 });
 
@@ -57,6 +61,14 @@ describe("a run that was too light", () => {
 describe("nobody can tell", () => {
   test("where nothing was wrong", () => {
     expect(held([{ round: "before" }, { round: "after" }])).toBeNull();
+  });
+
+  test("where the earlier round read nothing that speaks of a fault, whatever the later one shows", () => {
+    const clamp = jobOf([before]).readings.filter(({ amps }) => amps !== undefined);
+    const load = { round: "before", meter: "m1", from: "load+", to: "load-", volts: 12.5 };
+    for (const earlier of [clamp, [load], [{ ...load, engine: "off", radio: "idle" } as const]])
+      for (const after of [{ round: "after" }, { round: "after", ohms: badStud }])
+        expect(held([], { readings: [...earlier, ...jobOf([after]).readings] })).toBeNull();
   });
 
   test("where the later round was not keyed, or no reading says in what state it was taken", () => {
