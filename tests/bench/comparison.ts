@@ -84,7 +84,7 @@ function judgeJob(job: DrawnJob, outcome: Outcome, { comparison, rounds }: Diagn
   }
   judgeHeld(name, outcome, truth, comparison, rounds);
   judgeParts(name, truth, comparison);
-  judgeVolts(name, outcome, truth, comparison, rounds[0]!);
+  judgeVolts(name, outcome, truth, comparison, rounds);
 }
 
 const causesOf = ({ faults }: TrueRound) => faults.map(({ cause, parts }) => [cause, ...parts].join(" ")).join(" + ");
@@ -113,8 +113,17 @@ function judgeHeld(
   judged.misses.push(`${name}: held ${repairHeld}, truly ${held}; found ${found.join(" → ")}`);
 }
 
-const keyedOff = ({ states }: TrueRound) =>
-  states.find(({ engine, radio }) => engine === "off" && radio === "transmit");
+const keyed = ({ states }: TrueRound, engine: string) =>
+  states.find((state) => state.engine === engine && state.radio === "transmit");
+const keyedOff = (round: TrueRound) => keyed(round, "off");
+
+/** Volts gained are those of a state that both rounds have read, engine off where there is a choice. */
+const engineRead = (rounds: readonly RoundDiagnosis[]): string | undefined =>
+  ["off", "running"].find((engine) =>
+    rounds.every(({ states }) =>
+      states.some((one) => one.engine === engine && one.radio === "transmit" && one.loadVolts !== null),
+    ),
+  );
 
 function judgeParts(name: string, truth: Truth, { parts }: Comparison): void {
   const [before, after] = truth.rounds;
@@ -162,10 +171,21 @@ function judgeVolts(
   outcome: Outcome,
   { rounds: [before, after] }: Truth,
   { loadVoltsGained }: Comparison,
-  round: RoundDiagnosis,
+  rounds: readonly RoundDiagnosis[],
 ): void {
-  const states = [before!, after!].map(keyedOff);
-  const [was, is] = states;
+  judgeGained(name, [before!, after!], loadVoltsGained, engineRead(rounds));
+  const [was, is] = [before!, after!].map(keyedOff);
+  if (outcome === "repaired" && was && is) judgeForecast(name, before!, was, is, rounds[0]!);
+}
+
+function judgeGained(
+  name: string,
+  truth: readonly TrueRound[],
+  loadVoltsGained: Comparison["loadVoltsGained"],
+  engine: string | undefined,
+): void {
+  if (engine === undefined) return;
+  const [was, is] = truth.map((round) => keyed(round, engine));
   if (loadVoltsGained !== null && was && is) {
     const gained = is.loadVolts - was.loadVolts;
     const holds = loadVoltsGained.low <= gained && gained <= loadVoltsGained.high;
@@ -176,7 +196,6 @@ function judgeVolts(
         `${name}: gained ${gained.toFixed(3)} V, said ${loadVoltsGained.low.toFixed(3)} to ${loadVoltsGained.high.toFixed(3)}`,
       );
   }
-  if (outcome === "repaired" && was && is) judgeForecast(name, before!, was, is, round);
 }
 
 /** A forecast is of mending what was found: judged where that is what was wrong, and all that was. */
