@@ -28,6 +28,14 @@ export {
   withoutSignature,
   withSignature,
 } from "./document/shop-signature.ts";
+export {
+  type DiagnosedJob,
+  type PartTrend,
+  surelyRises,
+  type VehicleHistory,
+  type Visit,
+  vehicleHistory,
+} from "./document/vehicle-history.ts";
 export { type SharedJob, withoutCustomer } from "./document/without-customer.ts";
 export { type Caution, cautionsForReading, cautionsForRepair } from "./finding/caution.ts";
 export { checkProtection, mechanicalChecklist } from "./finding/protection.ts";
@@ -42,6 +50,7 @@ export { type Fit, fitOf, fittingRecipe } from "./live/fitting-recipe.ts";
 export { type Captured, type CaptureWish, GuidedCapture, type Waiting } from "./live/guided-capture.ts";
 export type { Sight } from "./live/keying-watch.ts";
 export { LevelWatch, type SettledLevel } from "./live/level-watch.ts";
+export { type Proof, proofOf } from "./live/proof.ts";
 export { createLogReader, type LogReader, readLog } from "./log/log-reader.ts";
 export type * from "./log/sample.ts";
 export { dropLimitVolts, expectedDropVolts, isUndersized } from "./loop/expected-drop.ts";

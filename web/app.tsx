@@ -1,5 +1,6 @@
 /** The shell: the sheet's head, the screens of a job under the thumb, and what must be said whatever is on screen. */
 import { useEffect } from "preact/hooks";
+import { foundLeftBehind } from "./job/left-behind.ts";
 import { close, missingJob, open, openJob, saveTrouble, unsaved } from "./job/open-job.ts";
 import { newVersion } from "./offline/start-offline.ts";
 import { ConflictCard } from "./pieces/conflict-card.tsx";
@@ -89,6 +90,20 @@ function Notices() {
       {saveTrouble.value && (
         <p class="notice notice-bad" role="alert">
           {saveTrouble.value}
+        </p>
+      )}
+      {foundLeftBehind.value > 0 && (
+        <p class="notice">
+          {foundLeftBehind.value === 1 ? "A live log was" : `${foundLeftBehind.value} live logs were`} being taken when
+          the page was closed: what had come until then is kept with its job.{" "}
+          <button
+            type="button"
+            onClick={() => {
+              foundLeftBehind.value = 0;
+            }}
+          >
+            Understood
+          </button>
         </p>
       )}
       {newVersion.value && (

@@ -4,6 +4,7 @@ import { diagnosis, logTroubles } from "../job/diagnosis-now.ts";
 import { addLogs, addRound, chooseRound, currentRound, rounds } from "../job/measuring.ts";
 import { job, openJob } from "../job/open-job.ts";
 import { photoFiles } from "../job/repair-round.ts";
+import { LiveDoor } from "../measure/live-door.tsx";
 import { Segments } from "../pieces/fields.tsx";
 import { DropPlace, FileButton } from "../pieces/file-button.tsx";
 import { NextReadingCard } from "../pieces/next-reading-card.tsx";
@@ -14,6 +15,10 @@ import { MeasuredList } from "./measured-list.tsx";
 import { ReadingEntry } from "./reading-entry.tsx";
 
 export function MeasureScreen() {
+  return route.value.query.has("live") ? <LiveDoor /> : <MeasureSheets />;
+}
+
+function MeasureSheets() {
   const document = job.value!;
   const round = currentRound.value;
   const { query } = route.value;
@@ -43,6 +48,9 @@ export function MeasureScreen() {
               <a href={addressOf(openJob.value!.id, "find")}>See the result</a>
             </p>
           )}
+          <a class="button" href={addressOf(openJob.value!.id, "measure", { live: "1" })}>
+            Read a meter live
+          </a>
           {typing && <ReadingEntry key={asked} job={document} query={query} />}
           {!typing && (
             <a class="button" href={addressOf(openJob.value!.id, "measure", { type: "1" })}>

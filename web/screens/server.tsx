@@ -1,7 +1,7 @@
 /** The server in the settings: whether this device follows one, signing in, and pairing a phone. */
 import { useSignal } from "@preact/signals";
-import qrcode from "qrcode-generator";
 import { TextField } from "../pieces/fields.tsx";
+import { QrCode } from "../pieces/qr-code.tsx";
 import {
   door,
   type Following,
@@ -101,28 +101,12 @@ function PairPhone() {
       )}
       {offered.value?.address && (
         <figure>
-          <Code text={offered.value.address} />
+          <QrCode text={offered.value.address} label="Code that pairs a phone" />
           <figcaption>
             Point the phone's camera here within five minutes. It works once. By hand: {offered.value.address}
           </figcaption>
         </figure>
       )}
     </div>
-  );
-}
-
-/** Dark on light whatever the theme, with the quiet zone that a camera needs. */
-function Code({ text }: { text: string }) {
-  const code = qrcode(0, "M");
-  code.addData(text);
-  code.make();
-  const size = code.getModuleCount();
-  const places = Array.from({ length: size * size }, (_, place) => [place % size, Math.floor(place / size)] as const);
-  const path = places.filter(([x, y]) => code.isDark(y, x)).map(([x, y]) => `M${x} ${y}h1v1h-1z`);
-  return (
-    <svg class="qr" viewBox={`-4 -4 ${size + 8} ${size + 8}`} role="img" aria-label="Code that pairs a phone">
-      <rect x="-4" y="-4" width={size + 8} height={size + 8} class="qr-light" />
-      <path d={path.join("")} class="qr-dark" />
-    </svg>
   );
 }

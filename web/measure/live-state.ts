@@ -1,0 +1,44 @@
+/** What is connected and what is being taken, whatever screen is open. */
+import { computed, signal } from "@preact/signals";
+import { letSleep, stayAwake } from "../meter/awake.ts";
+import { GuidedReading, type Placed, type ReadingWish } from "../meter/guided-reading.ts";
+import type { LiveMeter } from "../meter/live-meter.ts";
+
+/** Two at once are as many as two hands clip on. */
+export const metersAtMost = 2;
+
+export const meters = signal<readonly LiveMeter[]>([]);
+/** those that are read with a recipe */
+export const readable = computed(() => meters.value.filter((meter) => meter.recipe.value !== null));
+export const reading = signal<GuidedReading | null>(null);
+/** what could not be begun, in a sentence */
+export const liveTrouble = signal<string | null>(null);
+
+export function addMeter(meter: LiveMeter): void {
+  meters.value = [...meters.value, meter];
+  stayAwake();
+}
+
+export async function dropMeter(meter: LiveMeter): Promise<void> {
+  if (reading.value?.placed.some((placed) => placed.meter === meter)) await endReading();
+  meters.value = meters.value.filter((other) => other !== meter);
+  if (meters.value.length === 0) letSleep();
+  await meter.close();
+}
+
+export async function beginReading(placed: readonly Placed[], wish: ReadingWish): Promise<void> {
+  await endReading();
+  liveTrouble.value = null;
+  try {
+    reading.value = await GuidedReading.begun(placed, wish);
+  } catch {
+    liveTrouble.value =
+      "The browser's store cannot be written: nothing would be safe. Free some room, then begin again.";
+  }
+}
+
+export async function endReading(): Promise<void> {
+  const ending = reading.value;
+  reading.value = null;
+  await ending?.end();
+}
