@@ -155,12 +155,16 @@ function fillJacobian(
 /** JᵀWJ + I, lower triangle: data and standard normal prior together. */
 function fillPrecision(jacobian: Float64Array, weights: Float64Array, precision: Float64Array, size: number): void {
   precision.fill(0);
+  const touched = new Int32Array(size);
   for (let n = 0; n < weights.length; n++) {
     const row = n * size;
-    for (let a = 0; a < size; a++) {
+    // A reading depends on a part of the unknowns only: on its own meter, its own condition.
+    let count = 0;
+    for (let a = 0; a < size; a++) if (jacobian[row + a] !== 0) touched[count++] = a;
+    for (let i = 0; i < count; i++) {
+      const a = touched[i]!;
       const slope = weights[n]! * jacobian[row + a]!;
-      if (slope === 0) continue;
-      for (let b = 0; b <= a; b++) precision[a * size + b]! += slope * jacobian[row + b]!;
+      for (let j = 0; j <= i; j++) precision[a * size + touched[j]!]! += slope * jacobian[row + touched[j]!]!;
     }
   }
   for (let a = 0; a < size; a++) precision[a * size + a]! += 1;

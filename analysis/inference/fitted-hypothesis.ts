@@ -1,0 +1,113 @@
+/**
+ * One hypothesis fitted to a round's readings, from where a like one ended.
+ * Goes in: a hypothesis and those it is like. Comes out: its model, its fit, and how likely it makes the readings.
+ */
+import type { Fault, Hypothesis } from "./hypothesis.ts";
+import { type FitOptions, fitLaplace, type LaplaceFit, withIdleUnknown } from "./laplace.ts";
+import { type LoopModel, loopModel } from "./loop-model.ts";
+import { openedDeviations, readingTail } from "./prior.ts";
+import type { RoundSetting } from "./round-setting.ts";
+import type { EngineGuess } from "./unknown.ts";
+
+export interface FittedHypothesis {
+  readonly hypothesis: Hypothesis;
+  readonly model: LoopModel;
+  readonly fit: LaplaceFit;
+  /** what the engine is taken to have done where the readings do not say */
+  readonly guess: EngineGuess;
+  /** ln of the marginal likelihood of the readings' levels, both guesses taken together */
+  readonly logLikelihood: number;
+}
+
+/** This far behind the best in ln probability, a hypothesis has none to speak of. */
+const hopelessLead = 40;
+
+export interface HypothesisFitter {
+  /** none or one fault, from the prior's middle; `none` is what is left without it */
+  alone(hypothesis: Hypothesis, none: FittedHypothesis | null): FittedHypothesis;
+  /** the same faults as `like`, at joints that every reading has on the same side */
+  beside(hypothesis: Hypothesis, like: FittedHypothesis): FittedHypothesis;
+  /** two faults, from where each alone ended; the likelier first, in the order of the hypothesis's faults */
+  together(hypothesis: Hypothesis, parents: readonly [FittedHypothesis, FittedHypothesis]): FittedHypothesis;
+}
+
+export function hypothesisFitter(setting: RoundSetting): HypothesisFitter {
+  const shiftRead = setting.prepared.some(({ reading }) => reading.disturbed);
+  const guesses: readonly EngineGuess[] = setting.engineInDoubt ? ["off", "running"] : [null];
+  let bestCost = Number.POSITIVE_INFINITY;
+  const options = (near: boolean): FitOptions => ({ tail: readingTail, hopelessCost: bestCost + hopelessLead, near });
+
+  function best(hypothesis: Hypothesis, fitModel: (model: LoopModel) => LaplaceFit): FittedHypothesis {
+    const tried = guesses.map((guess) => {
+      const model = loopModel(setting, hypothesis, guess);
+      return { hypothesis, guess, model, fit: fitModel(model) };
+    });
+    const chosen = tried.reduce((one, other) => (other.fit.logEvidence > one.fit.logEvidence ? other : one));
+    bestCost = Math.min(bestCost, chosen.fit.cost);
+    return {
+      ...chosen,
+      logLikelihood: logMean(tried.map(({ fit }) => fit.logEvidence)) + chosen.model.logConstant,
+    };
+  }
+
+  /** Where no reading was taken while a contact had shifted, a contact that may shift changes nothing that was read. */
+  function withoutIdle(hypothesis: Hypothesis, parents: readonly (FittedHypothesis | null)[]): FittedHypothesis | null {
+    const idle = shiftRead ? -1 : hypothesis.faults.findIndex(isShift);
+    const rest = parents.length > 1 ? parents[1 - idle] : parents[0];
+    if (idle < 0 || !rest) return null;
+    const { guess, logLikelihood } = rest;
+    const model = loopModel(setting, hypothesis, guess);
+    return { hypothesis, model, guess, logLikelihood, fit: withIdleUnknown(rest.fit, model.faultPlaces[idle]!) };
+  }
+
+  return {
+    alone: (hypothesis, none) =>
+      withoutIdle(hypothesis, [none]) ??
+      best(hypothesis, (model) => {
+        const shut = fitLaplace(model, new Float64Array(model.unknowns), options(false));
+        return hypothesis.faults.some(isShift) ? orOpened(model, shut, options(true)) : shut;
+      }),
+    beside(hypothesis, like) {
+      const model = loopModel(setting, hypothesis, like.guess);
+      const fit = fitLaplace(model, like.fit.optimum, options(true));
+      const evidence = ({ fit, model }: Pick<FittedHypothesis, "fit" | "model">) => fit.logEvidence + model.logConstant;
+      const logLikelihood = like.logLikelihood + evidence({ fit, model }) - evidence(like);
+      return { hypothesis, model, fit, guess: like.guess, logLikelihood };
+    },
+    together: (hypothesis, parents) =>
+      withoutIdle(hypothesis, parents) ??
+      best(hypothesis, (model) => fitLaplace(model, startOf(model, parents), options(true))),
+  };
+}
+
+const isShift = ({ cause }: Fault): boolean => cause === "intermittent-connection";
+
+/** ln of the mean of what is given by its ln. */
+function logMean(logs: readonly number[]): number {
+  const most = Math.max(...logs);
+  return most + Math.log(logs.reduce((sum, log) => sum + Math.exp(log - most), 0) / logs.length);
+}
+
+/** A contact that shifts may have opened altogether, which is a hump of its own: the better of the two is kept. */
+function orOpened(model: LoopModel, shut: LaplaceFit, options: FitOptions): LaplaceFit {
+  const start = Float64Array.from(shut.optimum);
+  start[model.faultPlaces[0]!] = openedDeviations;
+  const opened = fitLaplace(model, start, options);
+  return opened.logEvidence > shut.logEvidence ? opened : shut;
+}
+
+/** Where the likelier one alone ended, each fault as large as it was found alone. */
+function startOf(model: LoopModel, parents: readonly [FittedHypothesis, FittedHypothesis]): Float64Array {
+  const start = new Float64Array(model.unknowns);
+  const [likelier] = parents;
+  const meters = model.setting.meterDeviations.length;
+  const own = Math.min(...model.faultPlaces.filter((place) => place >= 0), model.unknowns - meters);
+  start.set(likelier.fit.optimum.subarray(0, own));
+  start.set(likelier.fit.optimum.subarray(likelier.model.unknowns - meters), model.unknowns - meters);
+  parents.forEach((parent, index) => {
+    const [found] = parent.model.faultPlaces;
+    const place = model.faultPlaces[index]!;
+    if (place >= 0) start[place] = parent.fit.optimum[found!]!;
+  });
+  return start;
+}
