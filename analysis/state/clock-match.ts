@@ -3,6 +3,7 @@
  */
 import type { Seconds } from "../units.ts";
 import type { ClockEdge } from "./edge-train.ts";
+import { leastSupplyStep } from "./group-train.ts";
 import { lowerBound } from "./stretch.ts";
 
 export interface EdgeTrain {
@@ -30,7 +31,8 @@ const mostDrift = 600e-6;
 const reach = 3;
 /** What it costs that two logs of one round hardly overlap. */
 const apartCost = 6;
-const supplyGain = 2.5;
+/** Two supply steps of one height: seldom by chance. */
+const supplyGain = 1;
 /** How far a meter's own lag may be, as a share of its interval and in seconds; judgement. */
 const lagShare = 0.2;
 const lagSeconds: Seconds = 0.05;
@@ -77,7 +79,7 @@ export function matchClocks(
 /** Offsets under which at least one edge meets one of its kind; of very many the most promising. */
 function candidateStarts(reference: EdgeTrain, other: EdgeTrain, prior: (start: Seconds) => number): Float64Array {
   const all: Seconds[] = [];
-  for (const a of reference.edges) for (const b of other.edges) if (a.kind === b.kind) all.push(a.seconds - b.seconds);
+  for (const a of reference.edges) for (const b of other.edges) if (sameKind(a, b)) all.push(a.seconds - b.seconds);
   const starts = Float64Array.from(all).sort();
   const near = tolerance(reference.edges, other.edges);
   const apart = starts.filter((start, i) => i === 0 || start - starts[i - 1]! > near / 32);
@@ -115,30 +117,34 @@ interface CountedTrain extends EdgeTrain {
   readonly at: Float64Array;
   /** for each kind how many edges of it come before each edge, and in all */
   readonly before: ReadonlyMap<number, Int32Array>;
+  /** the same for steps of the supply */
+  readonly supplyBefore: Int32Array;
   /** the largest uncertainty of an edge */
   readonly vaguest: Seconds;
 }
 
 function counted(train: EdgeTrain): CountedTrain {
   const { edges } = train;
-  const before = new Map<number, Int32Array>();
-  for (const kind of new Set(edges.map((edge) => edge.kind))) {
+  const countOf = (counts: (edge: ClockEdge) => boolean) => {
     const row = new Int32Array(edges.length + 1);
     edges.forEach((edge, i) => {
-      row[i + 1] = row[i]! + (edge.kind === kind ? 1 : 0);
+      row[i + 1] = row[i]! + (counts(edge) ? 1 : 0);
     });
-    before.set(kind, row);
-  }
+    return row;
+  };
+  const kinds = [...new Set(edges.map((edge) => edge.kind))];
+  const before = new Map(kinds.map((kind) => [kind, countOf((edge) => edge.kind === kind)]));
+  const supplyBefore = countOf(({ supplyStep }) => Math.abs(supplyStep ?? 0) > leastSupplyStep);
   const vaguest = edges.reduce((most, { uncertainty }) => Math.max(most, uncertainty), 0);
-  return { ...train, at: Float64Array.from(edges, (edge) => edge.seconds), before, vaguest };
+  return { ...train, at: Float64Array.from(edges, (edge) => edge.seconds), before, supplyBefore, vaguest };
 }
 
 /** Edges of a train between two moments: how many, and how many of a kind. */
-function within({ at, before }: CountedTrain, from: Seconds, to: Seconds) {
+function within({ at, before, supplyBefore }: CountedTrain, from: Seconds, to: Seconds) {
   const first = lowerBound(at, from);
   const last = Math.max(first, lowerBound(at, to));
   const ofKind = (kind: number) => (before.get(kind)?.[last] ?? 0) - (before.get(kind)?.[first] ?? 0);
-  return { count: last - first, ofKind };
+  return { count: last - first, ofKind, supplySteps: Math.max(supplyBefore[last]! - supplyBefore[first]!, 1) };
 }
 
 /** Edges that meet under an offset, each used once, the nearest first come. */
@@ -157,7 +163,7 @@ function pairs(reference: CountedTrain, other: EdgeTrain, start: Seconds, rate: 
       const a = reference.edges[i]!;
       const allowed = reach * Math.hypot(a.uncertainty, b.uncertainty) + slack;
       if (a.seconds > at + allowed) break;
-      const distance = Math.abs(a.seconds - at) + (a.kind === b.kind ? 0 : allowed / 2);
+      const distance = Math.abs(a.seconds - at) + (sameKind(a, b) ? 0 : allowed / 2);
       if (distance > allowed || distance >= bestDistance) continue;
       best = i;
       bestDistance = distance;
@@ -185,22 +191,26 @@ function scoreOf(reference: CountedTrain, other: CountedTrain, start: Seconds): 
   let score = 0;
   for (const { a, b } of met) {
     const u = Math.hypot(a.uncertainty, b.uncertainty, (mostDrift / 2) * b.seconds);
-    const same = a.kind === b.kind;
-    const alike = same ? many.ofKind(a.kind) : many.count;
+    const same = sameKind(a, b);
+    const supply = sameSupplyStep(a, b);
+    const alike = supply ? many.supplySteps : same ? many.ofKind(a.kind) : many.count;
     const byChance = 1 - Math.exp((-alike * 2 * reach * u) / Math.max(common, u));
     score += Math.log((same ? seen : turned) / Math.max(byChance, 1e-3)) + (same && a.kind === 2 ? 1 : 0);
-    if (sameSupplyStep(a, b)) score += supplyGain;
+    if (supply) score += supplyGain;
     score += 0.5 - Math.min((a.seconds - b.seconds - start) ** 2 / (2 * u * u), 4);
   }
   const apart = 1 - common / Math.min(reference.seconds, other.seconds);
   return score - apartCost * apart + Math.max(few - met.length, 0) * Math.log(1 - seen);
 }
 
+/** A slow log shows a crank as no more than charging that begins. */
+const sameKind = (a: ClockEdge, b: ClockEdge): boolean => a.kind === b.kind || sameSupplyStep(a, b);
+
 /** Charging that begins or ends: seldom in a log, and as high at the load as at the battery. */
 function sameSupplyStep(a: ClockEdge, b: ClockEdge): boolean {
   if (a.supplyStep === null || b.supplyStep === null) return false;
   const least = Math.min(Math.abs(a.supplyStep), Math.abs(b.supplyStep));
-  return least > 0.5 && Math.abs(a.supplyStep - b.supplyStep) < 0.3 * least;
+  return least > leastSupplyStep && Math.abs(a.supplyStep - b.supplyStep) < 0.3 * least;
 }
 
 /** Offset and drift by weighted least squares over matched edges, re-matched as they settle; far ones count less (Huber). */

@@ -1,7 +1,7 @@
 /**
  * The edges that a group of logs on one clock shows together: one event seen by several logs is one edge.
  */
-import type { Seconds } from "../units.ts";
+import type { Seconds, Volts } from "../units.ts";
 import type { EdgeTrain } from "./clock-match.ts";
 import type { ClockEdge } from "./edge-train.ts";
 import type { ClockedLog } from "./stretch.ts";
@@ -56,5 +56,8 @@ export function mergeTrains(trains: readonly GroupedTrain[]): { train: EdgeTrain
   return { train: { edges: kept, seconds: end - begin, intervalSeconds }, begin };
 }
 
+/** Charging that begins or ends moves battery and load by half a volt and more: common practice. */
+export const leastSupplyStep: Volts = 0.4;
+
 /** A crank, or charging that begins or ends: seen by volts logs only, and too large to be chance. */
-const isSupplyChange = ({ kind, supplyStep }: ClockEdge): boolean => kind === 2 || Math.abs(supplyStep ?? 0) > 0.8;
+const isSupplyChange = ({ kind, supplyStep }: ClockEdge): boolean => kind === 2 || Math.abs(supplyStep ?? 0) > leastSupplyStep;
