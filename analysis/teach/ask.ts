@@ -17,17 +17,16 @@ export function askFor(lesson: Lesson, beliefs: readonly Belief[]): string | nul
 }
 
 function openQuestion(lesson: Lesson, best: Belief, beliefs: readonly Belief[]): string | null {
-  const { doubts } = best.hypothesis;
+  const { overUnexplained, sign } = best.hypothesis;
   const rivals = beliefs.slice(1).filter((belief) => belief.probability > 0.01);
-  if (doubts.overUnexplained > 0) return overRangeAgain;
-  if (doubts.rangeUnknown || doubts.rangeInferred) return otherRange;
-  if (doubts.signGuessed) return negative;
+  if (overUnexplained > 0) return overRangeAgain;
   for (const rival of rivals) {
     const question = separating(best.readings, rival.readings);
     if (question) return question;
   }
   if (lesson.numbers.some((typed) => typed.base < 0)) return null;
-  return best.readings.some((reading) => "value" in reading && reading.value < 0) ? negative : null;
+  const reads = best.readings.some((reading) => "value" in reading && reading.value < 0);
+  return reads || sign === "never seen" ? negative : null;
 }
 
 const overRangeAgain = "Make the display show over-range again for three seconds, and mark it while it does.";

@@ -6,6 +6,7 @@
 import type { Hypothesis } from "./explain.ts";
 import type { Chunk } from "./framing.ts";
 import { type Reading, type Recipe, readStream } from "./recipe.ts";
+import { ordinaryUnsteadiness } from "./stream-evidence.ts";
 import { type Lesson, toBase } from "./teach-input.ts";
 
 export interface Belief {
@@ -17,15 +18,26 @@ export interface Belief {
 }
 
 export const score = ({ cost, logLikelihood }: Hypothesis): number => logLikelihood - cost;
+
+/** Nats that the steps of any true reading of such a recording cost: they are not held against a hypothesis beside chance. */
+const ordinarySteps = ({ costs }: Hypothesis, lesson: Lesson): number =>
+  Math.min(costs.stream, ordinaryUnsteadiness(durationOf(lesson)));
+
+/** Nats by which a hypothesis beats chance. */
+export const lead = (hypothesis: Hypothesis, lesson: Lesson): number =>
+  score(hypothesis) + ordinarySteps(hypothesis, lesson) - noneOfThese(lesson);
+
+const durationOf = ({ chunks }: Lesson): number => (chunks.at(-1)?.seconds ?? 0) - (chunks[0]?.seconds ?? 0);
+
 /** Hypotheses further behind the best than this (nats) are only counted, not read out. */
 const farBehind = 12;
-const mostRead = 48;
+const mostRead = 32;
 
 /** @returns most probable first; empty where nothing explains what was typed */
 export function weigh(hypotheses: readonly Hypothesis[], lesson: Lesson): Belief[] {
   const order = [...hypotheses].sort((a, b) => score(b) - score(a));
   if (order.length === 0) return [];
-  const none = noneOfThese(lesson);
+  const none = noneOfThese(lesson) - ordinarySteps(order[0]!, lesson);
   const reference = Math.max(none, score(order[0]!));
   const finest = Math.min(...lesson.numbers.map((typed) => toBase(typed.step, typed.unit)));
   const beliefs: Belief[] = [];
@@ -47,16 +59,17 @@ function addToBelief(
   chunks: readonly Chunk[],
   finest: number,
 ): void {
-  const readings = readStream(hypothesis.recipe, chunks);
+  const recipe = hypothesis.recipe();
+  const readings = readStream(recipe, chunks);
   const good = readings.filter((reading) => !("damaged" in reading)).length;
   if (good < 0.4 * readings.length || good < 3) return;
   const same = beliefs.find((belief) => alike(belief.readings, readings, finest / 2));
   if (!same) {
-    beliefs.push({ hypothesis, recipe: hypothesis.recipe, readings, probability: weight });
+    beliefs.push({ hypothesis, recipe, readings, probability: weight });
     return;
   }
   same.probability += weight;
-  if (better(same.readings, readings, finest)) Object.assign(same, { hypothesis, recipe: hypothesis.recipe, readings });
+  if (better(same.readings, readings, finest)) Object.assign(same, { hypothesis, recipe, readings });
 }
 
 const goodOnly = (readings: readonly Reading[]): Reading[] => readings.filter((reading) => !("damaged" in reading));

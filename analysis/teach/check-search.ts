@@ -13,14 +13,27 @@ const fewestFrames = 6;
  * @returns the check that most frames pass, simplest first; null where none does
  */
 export function findCheck(frames: readonly Uint8Array[], text: boolean): Check | null {
-  const different = distinct(frames).slice(0, 60);
+  const different = spread(distinct(frames), mostFrames);
   if (different.length < fewestFrames) return null;
   const shortest = Math.min(...different.map((frame) => frame.length));
+  let best: { check: Check; count: number } | null = null;
   for (const template of templates(shortest, text)) {
-    const constant = agreed(template, different);
-    if (constant !== null) return { ...template, constant };
+    const found = agreed(template, different);
+    // A wider check that always holds is proposed first; one that holds more often is nearer the truth.
+    if (found && (!best || found.count > best.count))
+      best = { check: { ...template, constant: found.constant }, count: found.count };
+    if (best?.count === different.length) break;
   }
-  return null;
+  return best?.check ?? null;
+}
+
+/** So many tell a check from chance, taken from the whole recording. */
+const mostFrames = 60;
+
+function spread<T>(list: readonly T[], count: number): T[] {
+  return list.length <= count
+    ? [...list]
+    : Array.from({ length: count }, (_, i) => list[Math.floor((i * list.length) / count)]!);
 }
 
 function distinct(frames: readonly Uint8Array[]): Uint8Array[] {
@@ -34,8 +47,8 @@ function* templates(shortest: number, text: boolean): Generator<Template> {
   for (const tail of tails) {
     for (const from of [0, 1, 2, 3, 4, 5]) {
       if (text) yield* written(from);
-      if (shortest >= from + tail + 3) yield* oneByte(from, tail);
       if (shortest >= from + tail + 4) yield* twoBytes(from, tail);
+      if (shortest >= from + tail + 3) yield* oneByte(from, tail);
     }
   }
 }
@@ -92,7 +105,7 @@ function* crcs(from: number, bits: 8 | 16): Generator<Template> {
 }
 
 /** The constant that nearly all frames share, null where they do not. A check must move with the frames, not stand still. */
-function agreed(template: Template, frames: readonly Uint8Array[]): number | null {
+function agreed(template: Template, frames: readonly Uint8Array[]): { constant: number; count: number } | null {
   const counts = new Map<number, number>();
   const said = new Set<number>();
   for (const [i, frame] of frames.entries()) {
@@ -105,5 +118,5 @@ function agreed(template: Template, frames: readonly Uint8Array[]): number | nul
   }
   const [constant, count] = [...counts].sort((a, b) => b[1] - a[1])[0]!;
   if (constant < 0 || count < soundShare * frames.length) return null;
-  return said.size >= Math.min(4, frames.length / 2) ? constant : null;
+  return said.size >= Math.min(4, frames.length / 2) ? { constant, count } : null;
 }

@@ -125,12 +125,14 @@ function* groups(at: number, length: number, place: number): Generator<CodingPro
   }
 }
 
-/** Fields that begin or end inside a byte, the first bit at the top of the first byte or at the bottom of it. */
+/** Fields that begin or end inside a byte, at its other end or in its middle; the first bit at the top of the first byte or at the bottom of it. */
 function* unaligned(length: number, place: number): Generator<CodingProposal> {
   for (let from = 0; from < length * 8; from++) {
     for (let bits = 9; bits <= 26 && from + bits <= length * 8; bits++) {
       if (from % 8 === 0 && bits % 8 === 0) continue;
-      const cost = place + 4.5 + (from % 8 === 0 || (from + bits) % 8 === 0 ? 0 : 1) + (bits % 2 ? 1 : 0);
+      const atByte = from % 8 === 0 || (from + bits) % 8 === 0;
+      if (!atByte && (from % 4 !== 0 || bits % 4 !== 0)) continue;
+      const cost = place + 4.5 + (atByte ? 0 : 1) + (bits % 2 ? 1 : 0);
       yield { coding: integer(fromTop(from, bits), "unsigned"), cost, signed: false };
       yield { coding: integer(fromBottom(from, bits), "unsigned"), cost: cost + 0.5, signed: false };
     }

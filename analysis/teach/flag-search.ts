@@ -1,8 +1,9 @@
 /**
- * Single bits that speak about the number: negative, over-range. Where nobody typed such a value the stream itself may tell:
- * a sign changes where the number passes nought or jumps, an over-range stands at one same top number.
+ * Single bits that speak about the number: negative, over-range, held. Where nobody typed such a value the stream itself may
+ * tell: a sign turns where the number passes nought or jumps, over-range and hold freeze the number.
  */
 import type { Flag } from "./recipe.ts";
+import type { Levels } from "./stream-evidence.ts";
 
 export interface BitTrack {
   readonly at: number;
@@ -12,35 +13,54 @@ export interface BitTrack {
   readonly ones: number;
 }
 
-/** All bits that change within a kind of frame; two that always go together stand once, the first in the frame. */
-export function livingBits(frames: readonly Uint8Array[]): BitTrack[] {
+/** All bits that change within a kind of frame, but not with every frame. */
+export function livingBits(frames: readonly Uint8Array[], taken: ReadonlySet<number>): BitTrack[] {
   const length = Math.min(...frames.map((frame) => frame.length));
   const out: BitTrack[] = [];
   for (let at = 0; at < length; at++) {
     for (let shift = 0; shift < 8; shift++) {
-      const values = Uint8Array.from(frames, (frame) => (frame[at]! >> shift) & 1);
-      const ones = values.reduce((sum, bit) => sum + bit, 0);
-      if (ones > 0 && ones < frames.length) out.push({ at, shift, values, ones });
+      if (taken.has(at * 8 + shift)) continue;
+      const values = new Uint8Array(frames.length);
+      let ones = 0;
+      let turns = 0;
+      for (const [i, frame] of frames.entries()) {
+        values[i] = (frame[at]! >> shift) & 1;
+        ones += values[i]!;
+        if (i > 0 && values[i] !== values[i - 1]) turns++;
+      }
+      if (ones > 0 && ones < frames.length && turns < 0.45 * frames.length) out.push({ at, shift, values, ones });
     }
   }
   return out;
 }
 
-export const flagOf = (track: BitTrack, equals: number): Flag => ({
-  at: track.at,
-  shift: track.shift,
-  bits: 1,
-  equals,
-});
+/** Bits that seldom turn, and mostly as the raw number jumps by a quarter or more. */
+export function jumpingWith(raw: Float64Array, bits: readonly BitTrack[]): BitTrack[] {
+  const jumps = Uint8Array.from(raw, (x, i) => {
+    const last = i > 0 ? raw[i - 1]! : x;
+    return !Number.isFinite(x - last) || Math.abs(x - last) > 0.25 * Math.max(Math.abs(x), Math.abs(last)) ? 1 : 0;
+  });
+  return bits.filter(({ values }) => {
+    let turns = 0;
+    let jumping = 0;
+    for (let i = 1; i < values.length; i++) {
+      if (values[i] === values[i - 1]) continue;
+      turns++;
+      jumping += jumps[i]!;
+    }
+    return turns > 0 && turns < 0.15 * values.length && jumping >= 0.7 * turns;
+  });
+}
+
+export const flagOf = ({ at, shift }: BitTrack, equals: number): Flag => ({ at, shift, bits: 1, equals });
 
 export interface SignProposal {
   readonly flag: Flag | null;
+  /** nats */
   readonly cost: number;
-  /** nobody typed a negative value, and this is what the stream suggests */
-  readonly guessed: boolean;
 }
 
-/** A typed value that has frames to match it. */
+/** A typed value with the frames that show it. */
 export interface Match {
   readonly negative: boolean;
   readonly zero: boolean;
@@ -48,209 +68,174 @@ export interface Match {
 }
 
 /**
+ * Which bit says that the number is negative. What turns it without a jump of the number, away from nought, is against it.
  * @param sizes by frame, without a sign; NaN or Infinity where there is none
- * @param step size of one raw count, in the same measure
  */
 export function signProposals(
   bits: readonly BitTrack[],
   matches: readonly Match[],
   sizes: Float64Array,
-  step: number,
+  levels: Levels,
 ): SignProposal[] {
   const telling = matches.filter((match) => !match.zero);
+  const typed = telling.some((match) => match.negative);
   const place = Math.log(bits.length + 1);
-  if (telling.some((match) => match.negative)) {
-    const out: SignProposal[] = [];
-    for (const track of bits) {
-      for (const equals of [1, 0]) {
-        const agrees = telling.every(({ negative, frames }) =>
-          frames.some((f) => (track.values[f] === equals) === negative),
-        );
-        // What would make most of the recording negative is unlikely, and jumps of the sign in steady stretches more so.
-        const cost = place + (equals ? 1 : 2.5) + 3 * Math.min(3, unlikelyTurns(track, sizes, step));
-        if (agrees) out.push({ flag: flagOf(track, equals), cost, guessed: false });
-      }
-    }
-    return out.sort((a, b) => a.cost - b.cost).slice(0, 6);
-  }
-  const guesses: SignProposal[] = [];
+  const out: SignProposal[] = typed ? [] : [{ flag: null, cost: 0 }];
   for (const track of bits) {
-    const strength = signStrength(track, sizes, step);
-    if (strength === null) continue;
+    const strength = signStrength(track.values, sizes, levels);
+    if (!typed && strength <= 0) continue;
     for (const equals of [1, 0]) {
-      const agrees = telling.every(({ frames }) => frames.some((f) => track.values[f] !== equals));
-      if (agrees)
-        guesses.push({ flag: flagOf(track, equals), cost: place + (equals ? 1 : 3) - strength, guessed: true });
+      const agrees = telling.every(({ negative, frames }) =>
+        frames.some((frame) => (track.values[frame] === equals) === negative),
+      );
+      const share = (equals ? track.ones : sizes.length - track.ones) / sizes.length;
+      // Most of a recording is positive, and a set bit means minus more often than plus (common practice).
+      const habit = (equals ? 0 : 2) + (share > 0.6 ? 1.5 : 0);
+      if (agrees) out.push({ flag: flagOf(track, equals), cost: (typed ? place : 2.5) + habit - strength });
     }
   }
-  guesses.sort((a, b) => a.cost - b.cost);
-  return [{ flag: null, cost: 0, guessed: false }, ...guesses.slice(0, 3)];
+  return out.sort((a, b) => a.cost - b.cost).slice(0, 4);
 }
 
-interface Turns {
-  /** at nought, where only a sign has reason to turn */
-  nearZero: number;
-  withJump: number;
-  unlikely: number;
+/** The same for a number that brings its sign along: how its own sign turns. */
+export function ownSignCost(values: Float64Array, levels: Levels): number {
+  const negative = Uint8Array.from(values, (value) => (value < 0 ? 1 : 0));
+  const share = negative.reduce((sum, bit) => sum + bit, 0) / values.length;
+  if (share === 0) return 0;
+  return 2.5 + (share > 0.6 ? 1.5 : 0) - signStrength(negative, values.map(Math.abs), levels);
 }
 
-function turnsOf(track: BitTrack, sizes: Float64Array, step: number): Turns {
-  const turns: Turns = { nearZero: 0, withJump: 0, unlikely: 0 };
-  const noise = Math.max(step, noiseOf(sizes));
+/** Nats that the stream speaks for a sign: it turns at nought, where nothing else has reason to, or as the number jumps. */
+function signStrength(track: Uint8Array, sizes: Float64Array, { noise, jumps }: Levels): number {
+  const turns = { nearZero: 0, withJump: 0, unlikely: 0 };
   let last = -1;
   for (let i = 0; i < sizes.length; i++) {
     if (!(sizes[i]! < Number.POSITIVE_INFINITY)) continue;
-    if (last >= 0 && track.values[i] !== track.values[last]) {
-      const [before, after] = [sizes[last]!, sizes[i]!];
-      if (Math.abs(after - before) > 8 * noise) turns.withJump++;
-      else if (before + after <= 12 * noise) turns.nearZero++;
+    if (last >= 0 && track[i] !== track[last]) {
+      if (sizes[last]! + sizes[i]! <= 12 * noise[i]!) turns.nearZero++;
+      else if (jumps[i] || Math.abs(sizes[i]! - sizes[last]!) > 5 * noise[i]!) turns.withJump++;
       else turns.unlikely++;
     }
     last = i;
   }
-  return turns;
-}
-
-function noiseOf(sizes: Float64Array): number {
-  const changes: number[] = [];
-  for (let i = 1; i < sizes.length; i++) {
-    const change = Math.abs(sizes[i]! - sizes[i - 1]!);
-    if (change < Number.POSITIVE_INFINITY) changes.push(change);
-  }
-  changes.sort((a, b) => a - b);
-  return changes[changes.length >> 1] ?? 0;
-}
-
-const unlikelyTurns = (track: BitTrack, sizes: Float64Array, step: number): number =>
-  turnsOf(track, sizes, step).unlikely;
-
-/** Nats that the stream speaks for a sign; null where it speaks against it. */
-function signStrength(track: BitTrack, sizes: Float64Array, step: number): number | null {
-  const { nearZero, withJump, unlikely } = turnsOf(track, sizes, step);
-  if (unlikely > 0.1 * (nearZero + withJump) || nearZero + withJump === 0) return null;
-  return Math.min(9, 1.5 * nearZero + 0.4 * withJump);
+  return Math.min(9, 1.5 * turns.nearZero + 0.5 * Math.min(6, turns.withJump)) - 2.5 * Math.min(4, turns.unlikely);
 }
 
 export interface OverProposal {
   readonly flags: readonly Flag[];
   readonly codes: readonly number[];
-  readonly unreadable: boolean;
+  /** nats */
   readonly cost: number;
   /** typed over-range values without a frame that says so */
   readonly unexplained: number;
 }
 
+/** What an over-range nobody can see costs. */
+const unexplainedCost = 8;
+
 /**
- * @param raw by frame, as the coding reads it
- * @param matched frames that showed a typed number: none of them may count as over-range
+ * @param raw by frame, as the coding reads it; NaN or Infinity: no number stands there
+ * @param matched for each typed number the frames that show it: one of each must stay a number
  * @param windows for each typed over-range, the frames around it
  * @param topCodes raw numbers that the coding's own limits make special
  */
-export function overRange(
+export function overProposals(
   raw: Float64Array,
   bits: readonly BitTrack[],
-  matched: ReadonlySet<number>,
+  matched: readonly (readonly number[])[],
   windows: readonly (readonly number[])[],
   topCodes: readonly number[],
-): OverProposal {
-  const codes = specialCodes(raw, topCodes, matched);
-  const unreadable = unreadableRun(raw, windows);
+): OverProposal[] {
+  const typed = new Set(matched.flatMap((frames) => frames.map((frame) => raw[frame]!)));
+  const codes = topCodes.filter((code) => raw.includes(code) && !typed.has(code));
   const says = (frame: number) => codes.includes(raw[frame]!) || !Number.isFinite(raw[frame]!);
   const open = windows.filter((frames) => !frames.some(says));
-  const stuck = stuckFlags(raw, bits, matched, codes);
-  if (open.length === 0) return { flags: stuck, codes, unreadable, cost: stuck.length > 0 ? 1 : 0, unexplained: 0 };
-  const flag = commonFlag(bits, matched, open, raw);
-  if (flag) return { flags: [flag], codes, unreadable, cost: 2, unexplained: 0 };
-  const code = commonCode(raw, matched, open);
-  if (code !== null) return { flags: stuck, codes: [...codes, code], unreadable, cost: 3, unexplained: 0 };
-  return { flags: stuck, codes, unreadable, cost: 2, unexplained: open.length };
-}
-
-/** The coding's limits, where the stream goes to one of them and nobody typed it. */
-function specialCodes(raw: Float64Array, topCodes: readonly number[], matched: ReadonlySet<number>): number[] {
-  const typed = new Set([...matched].map((frame) => raw[frame]!));
-  return topCodes.filter((code) => raw.includes(code) && !typed.has(code));
-}
-
-/** Figures that are none count as over-range where they last, or where somebody saw it; one alone was damaged. */
-function unreadableRun(raw: Float64Array, windows: readonly (readonly number[])[]): boolean {
-  for (let i = 1; i < raw.length; i++) if (Number.isNaN(raw[i]!) && Number.isNaN(raw[i - 1]!)) return true;
-  return windows.some((frames) => frames.some((frame) => Number.isNaN(raw[frame]!)));
-}
-
-/** Bits that go up only while the number stands at one same top value, as a display does that says it is full. */
-function stuckFlags(
-  raw: Float64Array,
-  bits: readonly BitTrack[],
-  matched: ReadonlySet<number>,
-  codes: readonly number[],
-): Flag[] {
-  const out: Flag[] = [];
+  const out: OverProposal[] = [{ flags: [], codes, cost: unexplainedCost * open.length, unexplained: open.length }];
   for (const track of bits) {
     for (const equals of [1, 0]) {
-      const count = equals ? track.ones : raw.length - track.ones;
-      if (count < 3 || count > 0.4 * raw.length || [...matched].some((frame) => track.values[frame] === equals))
-        continue;
-      if (standsAtTop(raw, track, equals, codes)) out.push(flagOf(track, equals));
+      const evidence = freezing(raw, track, equals, matched, open, says);
+      if (evidence === null) continue;
+      const missed = open.filter((frames) => !frames.some((frame) => track.values[frame] === equals)).length;
+      const cost = 1.5 + unexplainedCost * missed - evidence + (equals ? 0 : 0.5);
+      out.push({ flags: [flagOf(track, equals)], codes, cost, unexplained: missed });
     }
   }
-  return out.slice(0, 1);
+  const code = open.length > 0 ? commonCode(raw, typed, open) : null;
+  if (code !== null) out.push({ flags: [], codes: [...codes, code], cost: 2, unexplained: 0 });
+  return out.sort((a, b) => a.cost - b.cost).slice(0, 3);
 }
 
-function standsAtTop(raw: Float64Array, track: BitTrack, equals: number, codes: readonly number[]): boolean {
-  let top = Number.NaN;
+/**
+ * Nats that a bit speaks of over-range: the number stands still at one same place in all its frames, at a top that no other
+ * frame reaches or at nothing. A number that stays where it was when the bit came is held instead. null: it cannot be.
+ */
+function freezing(
+  raw: Float64Array,
+  track: BitTrack,
+  equals: number,
+  matched: readonly (readonly number[])[],
+  open: readonly (readonly number[])[],
+  says: (frame: number) => boolean,
+): number | null {
+  const up = (frame: number) => track.values[frame] === equals;
+  const count = equals ? track.ones : raw.length - track.ones;
+  if (count > 0.6 * raw.length || matched.some((frames) => frames.every(up))) return null;
+  const stood = new Set<number>();
+  let held = 0;
+  let rises = 0;
   let highest = 0;
   for (let i = 0; i < raw.length; i++) {
-    const size = Math.abs(raw[i]!);
-    if (!Number.isFinite(size) || codes.includes(raw[i]!)) continue;
-    if (track.values[i] !== equals) highest = Math.max(highest, size);
-    else if (Number.isNaN(top)) top = size;
-    else if (top !== size) return false;
-  }
-  return top > highest;
-}
-
-/** A bit that says the same in every window of a typed over-range and never in a frame whose number was typed. */
-function commonFlag(
-  bits: readonly BitTrack[],
-  matched: ReadonlySet<number>,
-  windows: readonly (readonly number[])[],
-  raw: Float64Array,
-): Flag | null {
-  let best: { flag: Flag; score: number } | null = null;
-  for (const track of bits) {
-    for (const equals of [1, 0]) {
-      const count = equals ? track.ones : raw.length - track.ones;
-      if (count > 0.6 * raw.length || [...matched].some((frame) => track.values[frame] === equals)) continue;
-      const says = (frame: number) => track.values[frame] === equals;
-      if (!windows.every((frames) => frames.some(says))) continue;
-      const inside = windows.flatMap((frames) => frames.filter(says)).length / windows.flat().length;
-      const score = inside + (equals ? 0.1 : 0) + (sameNumber(raw, track, equals) ? 0.5 : 0);
-      if (!best || score > best.score) best = { flag: flagOf(track, equals), score };
+    if (says(i)) continue;
+    if (!up(i)) {
+      highest = Math.max(highest, Math.abs(raw[i]!));
+      continue;
     }
+    stood.add(Math.abs(raw[i]!));
+    if (i === 0 || up(i - 1)) continue;
+    rises++;
+    if (raw[i] === raw[i - 1]) held++;
   }
-  return best?.flag ?? null;
+  const told = open.filter((frames) => frames.some(up)).length;
+  if (told === 0 && (stood.size !== 1 || count < 2 || rises === 0)) return null;
+  const [still] = stood;
+  const frozen = stood.size !== 1 ? (stood.size === 0 ? 0 : -2) : still! > highest ? 4 : still === 0 ? 2.5 : 0.5;
+  const inside = open.flat();
+  const share = inside.length > 0 ? inside.filter(up).length / inside.length : 0;
+  return frozen - 4 * Math.min(2, held) + (told > 0 ? 2 * share : 0);
 }
 
-function sameNumber(raw: Float64Array, track: BitTrack, equals: number): boolean {
-  const numbers = new Set<number>();
-  for (let i = 0; i < raw.length; i++) if (track.values[i] === equals) numbers.add(Math.abs(raw[i]!));
-  return numbers.size <= 2;
-}
-
-/** A raw number that stands through every window of a typed over-range, larger than any that was typed. */
+/** A raw number that stands in every window of a typed over-range, and nowhere that a number was typed. */
 function commonCode(
   raw: Float64Array,
-  matched: ReadonlySet<number>,
+  typed: ReadonlySet<number>,
   windows: readonly (readonly number[])[],
 ): number | null {
-  const highest = Math.max(0, ...[...matched].map((frame) => Math.abs(raw[frame]!)));
   const [first, ...rest] = windows;
   for (const frame of first ?? []) {
     const code = raw[frame]!;
     const everywhere = rest.every((frames) => frames.some((other) => raw[other] === code));
     const lasts = first!.filter((other) => raw[other] === code).length >= Math.min(2, first!.length);
-    if (everywhere && lasts && Math.abs(code) > highest) return code;
+    if (everywhere && lasts && !typed.has(code) && !(Math.abs(code) < Math.max(...[...typed].map(Math.abs))))
+      return code;
+  }
+  return null;
+}
+
+/** The bit that goes up only while the number stands quite still where it was, twice at least; null where none does. */
+export function holdFlag(raw: Float64Array, bits: readonly BitTrack[], lively: boolean): Flag | null {
+  if (!lively) return null;
+  for (const track of bits) {
+    for (const equals of [1, 0]) {
+      const count = equals ? track.ones : raw.length - track.ones;
+      if (count < 4 || count > 0.5 * raw.length) continue;
+      let broken = false;
+      for (let i = 1; i < raw.length && !broken; i++)
+        if (track.values[i] === equals && track.values[i - 1] === equals) broken = raw[i] !== raw[i - 1];
+      const kept = raw.every(
+        (x, i) => i === 0 || track.values[i] !== equals || track.values[i - 1] === equals || x === raw[i - 1],
+      );
+      if (!broken && kept) return flagOf(track, equals);
+    }
   }
   return null;
 }

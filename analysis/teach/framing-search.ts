@@ -2,7 +2,7 @@
  * Ways to cut a recording into frames, from the bytes alone: notifications, pauses, end marks, a length byte,
  * a period. Each is only proposed here; what was typed decides.
  */
-import { type Chunk, type Frame, type Framing, type Stuffing, unescaped } from "./framing.ts";
+import { type Chunk, type Frame, type Framing, type Stuffing, unescaped, withoutReturn } from "./framing.ts";
 
 export interface FramingProposal {
   readonly framing: Framing;
@@ -31,7 +31,8 @@ export function proposeFramings(chunks: readonly Chunk[]): FramingProposal[] {
   if (stream.bytes.length < 4) return [];
   if (textShare(stream.bytes) > 0.93) {
     const lines = proposeLines(stream, chunks);
-    if (lines.length > 0) return [...lines, ...proposePackets(chunks, stream, 2)];
+    const packets = proposePackets(chunks, stream, 2).map((proposal) => ({ ...proposal, text: true }));
+    if (lines.length > 0) return [...lines, ...packets];
   }
   const stuffed = proposeStuffed(stream);
   const packets = proposePackets(chunks, stream, 0);
@@ -98,7 +99,10 @@ function cut(stream: Stream, ends: readonly number[], stuffing?: Stuffing): Fram
   for (let i = 0; i < stream.bytes.length; i++) {
     if (!ends.includes(stream.bytes[i]!)) continue;
     if (i > from)
-      frames.push({ seconds: stream.seconds[i]!, bytes: unescaped(stream.bytes.subarray(from, i), stuffing) });
+      frames.push({
+        seconds: stream.seconds[i]!,
+        bytes: unescaped(withoutReturn(stream.bytes.subarray(from, i), ends), stuffing),
+      });
     from = i + 1;
   }
   return frames;
@@ -109,8 +113,7 @@ const latin = (bytes: Uint8Array): string => String.fromCharCode(...bytes);
 
 function proposeLines(stream: Stream, chunks: readonly Chunk[]): FramingProposal[] {
   const counts = histogram(stream.bytes);
-  const ends =
-    counts[10]! + counts[13]! >= 3 ? [[10, 13].filter((end) => counts[end]! > 0)] : likelyEnds(stream, counts);
+  const ends = counts[10]! + counts[13]! >= 3 ? [lineEnds(counts)] : likelyEnds(stream, counts);
   return ends.map((these, i) => {
     const frames = cut(stream, these);
     const starts = new Set(stream.burstStarts);
@@ -122,6 +125,12 @@ function proposeLines(stream: Stream, chunks: readonly Chunk[]): FramingProposal
       text: true,
     };
   });
+}
+
+/** Line feeds alone where each has its carriage return before it, whichever of the two there is, or both. */
+function lineEnds(counts: readonly number[]): number[] {
+  if (counts[10]! >= 3 && Math.abs(counts[10]! - counts[13]!) <= 1 + 0.05 * counts[10]!) return [10];
+  return [10, 13].filter((end) => counts[end]! > 0);
 }
 
 function alignedShare(stream: Stream, ends: readonly number[], starts: ReadonlySet<number>): number {
@@ -242,7 +251,7 @@ function proposeCounted(stream: Stream): FramingProposal[] {
     }
   }
   found.sort((a, b) => b.covered - a.covered || a.cost - b.cost);
-  return found.slice(0, 3);
+  return found.slice(0, 2);
 }
 
 function countedChain(stream: Stream, start: readonly number[], lengthAt: number, add: number) {
@@ -266,10 +275,16 @@ function countedChain(stream: Stream, start: readonly number[], lengthAt: number
     covered += length;
     at = end;
   }
-  if (covered < 0.8 * bytes.length || lengths.size < 2 || frames.length < 6) return null;
+  if (covered < 0.88 * bytes.length || lengths.size < 2 || frames.length < 6) return null;
   const longest = Math.max(...lengths);
   const framing: Framing = { kind: "counted", start: [...start], lengthAt, add, longest };
-  return { framing, frames, cost: 3 - 0.3 * start.length, text: false, covered: covered / bytes.length };
+  return {
+    framing,
+    frames,
+    cost: 3 - 0.3 * start.length + (start[0] === 0 ? 3 : 0),
+    text: false,
+    covered: covered / bytes.length,
+  };
 }
 
 /** Frames of one length: where bytes (or their upper bits) come again after it. */

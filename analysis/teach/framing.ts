@@ -16,7 +16,7 @@ export const FramingSchema = v.variant("kind", [
   v.object({ kind: v.literal("packet") }),
   /** a pause this long ends a frame */
   v.object({ kind: v.literal("pause"), seconds: v.pipe(v.number(), v.gtValue(0)) }),
-  /** an end byte, any of several; `escape`: how that byte is sent where it stands in the data */
+  /** an end byte, any of several; a carriage return before a line feed belongs to the end; `escape`: how that byte is sent where it stands in the data */
   v.object({
     kind: v.literal("delimited"),
     ends: v.pipe(v.array(byte), v.minLength(1)),
@@ -167,7 +167,7 @@ export class Framer {
         this.#started = true;
         continue;
       }
-      const sorted = this.#sort({ seconds, bytes: unescaped(raw, framing.escape) });
+      const sorted = this.#sort({ seconds, bytes: unescaped(withoutReturn(raw, framing.ends), framing.escape) });
       // The first piece may lack its beginning: only a check or the reads' own cut can vouch for it.
       const doubtful = !this.#started && !framing.aligned && began < 0 && !this.#guarded;
       const broken = !this.#started && !framing.aligned && began < 0 && sorted.kind < 0;
@@ -262,6 +262,11 @@ function markBytes(kind: FrameKind): number {
     if (bits >= 12) return at + 1;
   }
   return kind.length ?? 4;
+}
+
+/** CR LF is one end: the time of a frame is that of its last byte, and its text ends before the CR. */
+export function withoutReturn(raw: Uint8Array, ends: readonly number[]): Uint8Array {
+  return ends.length === 1 && ends[0] === 0x0a && raw.at(-1) === 0x0d ? raw.subarray(0, -1) : raw;
 }
 
 /** Bytes as they were before they were stuffed: SLIP (RFC 1055), HDLC in asynchronous framing (RFC 1662), COBS (from memory). */

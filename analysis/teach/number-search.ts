@@ -4,15 +4,28 @@
  */
 import { type CodingProposal, proposeCodings } from "./coding-search.ts";
 import type { KindProposal } from "./frame-kind-search.ts";
+import { maskedCodings } from "./mask-search.ts";
 import { type IntegerCoding, type NumberCoding, reader } from "./number-coding.ts";
-import { type Fit, fixedFits, powerOptions, zeroedFits } from "./scale-search.ts";
+import {
+  anySpan,
+  type Fit,
+  factorFits,
+  factorSpan,
+  fitsIn,
+  hasPower,
+  heard,
+  narrowed,
+  type Span,
+  zeroedFits,
+} from "./scale-search.ts";
 import { proposeSegments } from "./segment-search.ts";
 import type { Domain, Sighting } from "./sighting.ts";
 import { textNumber } from "./text-number.ts";
-import { proposeTextCodings } from "./text-search.ts";
+import { proposeColumns, proposeTextCodings } from "./text-search.ts";
 
 export interface Survivor {
   readonly coding: NumberCoding;
+  /** nats, without the fit's */
   readonly cost: number;
   /** the coding carries the sign itself */
   readonly signed: boolean;
@@ -22,144 +35,148 @@ export interface Survivor {
   readonly unitWritten: boolean;
 }
 
+/** Of codings that give the same numbers where something was typed, so many are kept. */
+const mostAlike = 4;
+const mostSurvivors = 40;
+
 export function survivors(kind: KindProposal, sightings: readonly Sighting[], domain: Domain): Survivor[] {
   if (sightings.some((sighting) => sighting.frames.length === 0)) return [];
   const near = nearFrames(kind, sightings);
-  const out = kind.text ? textSurvivors(kind, near, domain) : binarySurvivors(near);
-  if (!kind.text)
-    for (const proposal of proposeSegments(kind.frames, sightings))
-      out.push(...keep(proposal, near, reader(proposal.coding)));
-  return out.sort((a, b) => a.cost - b.cost);
+  const out = kind.text ? textSurvivors(kind, near, domain) : binarySurvivors(kind, near, sightings, domain);
+  out.sort((a, b) => total(a) - total(b));
+  const alike = new Map<string, number>();
+  return out
+    .filter(({ coding, signed }) => {
+      const key = `${signed}${Array.from(near.frames, reader(coding)).join()}`;
+      const count = (alike.get(key) ?? 0) + 1;
+      alike.set(key, count);
+      return count <= mostAlike;
+    })
+    .slice(0, mostSurvivors);
 }
+
+/** What a coding costs with the best that it can do; ranges are dearer than one factor. */
+export const total = ({ cost, fits }: Survivor): number => cost + (fits[0]?.cost ?? 7);
 
 interface Near {
   readonly frames: readonly Uint8Array[];
   /** sightings that point into `frames` */
   readonly sightings: readonly Sighting[];
   readonly shortest: number;
+  /** bits that are ever set, in any frame of the kind */
+  readonly ever: Uint8Array;
 }
 
 function nearFrames(kind: KindProposal, sightings: readonly Sighting[]): Near {
   const place = new Map<number, number>();
   for (const { frames } of sightings) for (const frame of frames) if (!place.has(frame)) place.set(frame, place.size);
+  const shortest = kind.frames.reduce((least, frame) => Math.min(least, frame.length), 96);
+  const ever = new Uint8Array(shortest);
+  for (const frame of kind.frames) for (let i = 0; i < shortest; i++) ever[i]! |= frame[i]!;
   return {
     frames: [...place.keys()].map((frame) => kind.frames[frame]!),
-    sightings: sightings.map((sighting) => ({
-      ...sighting,
-      frames: sighting.frames.map((frame) => place.get(frame)!),
-    })),
-    shortest: kind.frames.reduce((least, frame) => Math.min(least, frame.length), 96),
+    sightings: sightings
+      .map((sighting) => ({ ...sighting, frames: sighting.frames.map((frame) => place.get(frame)!) }))
+      .sort((a, b) => telling(b) - telling(a)),
+    shortest,
+    ever,
   };
 }
 
-function binarySurvivors(near: Near): Survivor[] {
+/** Many digits and few frames to choose from leave little to chance. */
+const telling = ({ value, half, frames }: Sighting): number => Math.abs(value) / half / frames.length;
+
+function binarySurvivors(kind: KindProposal, near: Near, sightings: readonly Sighting[], domain: Domain): Survivor[] {
   const out: Survivor[] = [];
   for (const proposal of proposeCodings(near.shortest)) {
-    out.push(...keep(proposal, near, reader(proposal.coding)));
-    if (proposal.coding.coding === "integer" && topBitLives(proposal.coding, near))
-      out.push(...signedForms(proposal, near, proposal.coding));
+    if (stands(proposal.coding, near)) continue;
+    const { coding } = proposal;
+    const forms = coding.coding === "integer" && topBitLives(coding, near) ? signedForms(proposal, coding) : [proposal];
+    for (const form of forms) out.push(...keep(form, near));
+    if (coding.coding !== "integer" || coding.pieces.some((piece) => piece[2] !== 8)) continue;
+    out.push(...zeroed(proposal, near, coding));
+    if (topBitLives(coding, near))
+      out.push(...zeroed({ ...proposal, cost: proposal.cost + 0.5 }, near, { ...coding, form: "twos-complement" }));
   }
-  out.push(...maskedSurvivors(near));
-  if (out.length === 0) out.push(...zeroedSurvivors(near));
+  for (const proposal of maskedCodings(near)) out.push(...keep(proposal, near));
+  for (const proposal of proposeSegments(kind.frames, sightings)) out.push(...keep(proposal, near));
+  for (const proposal of proposeColumns(kind.frames)) {
+    if (domain === "base") out.push(...writtenUnit(proposal, near));
+    out.push(...keep(proposal, near));
+  }
   return out;
 }
 
-function topBitLives({ pieces }: IntegerCoding, { frames }: Near): boolean {
+/** What never moves while different values were typed is not the number. */
+function stands(coding: NumberCoding, { frames, sightings }: Near): boolean {
+  if (coding.coding === "text" || coding.coding === "segments") return false;
+  if (sightings.every((one) => one.value === sightings[0]!.value)) return false;
+  const places = coding.coding === "float" ? coding.places : coding.pieces.map((piece) => piece[0]);
+  return places.every((at) => frames.every((frame) => frame[at] === frames[0]![at]));
+}
+
+function topBitLives({ pieces }: IntegerCoding, { ever }: Near): boolean {
   const [at, shift, width] = pieces[0]!;
-  const top = 1 << (shift + width - 1);
-  return frames.some((frame) => (frame[at]! & top) !== 0);
+  return (ever[at]! & (1 << (shift + width - 1))) !== 0;
 }
 
-/** The top bit lives: it may be a sign. */
-function signedForms(proposal: CodingProposal, near: Near, coding: IntegerCoding): Survivor[] {
+/** The top bit is set somewhere: it may be a sign. */
+function signedForms(proposal: CodingProposal, coding: IntegerCoding): CodingProposal[] {
   const costs = { "twos-complement": 0, "sign-magnitude": 1.5, "middle-is-zero": 2 } as const;
-  return Object.entries(costs).flatMap(([form, cost]) => {
-    const changed: IntegerCoding = { ...coding, form: form as keyof typeof costs };
-    return keep({ coding: changed, cost: proposal.cost + cost, signed: true }, near, reader(changed));
-  });
+  const signed = Object.entries(costs).map(([form, cost]) => ({
+    coding: { ...coding, form: form as keyof typeof costs },
+    cost: proposal.cost + cost,
+    signed: true,
+  }));
+  return [{ ...proposal, cost: proposal.cost + 0.7 }, ...signed];
 }
 
-function keep(proposal: CodingProposal, near: Near, read: (frame: Uint8Array) => number): Survivor[] {
-  return keepRaw(proposal, near, (frame) => read(near.frames[frame]!));
-}
-
-function keepRaw(proposal: CodingProposal, near: Near, raw: (frame: number) => number): Survivor[] {
-  const fits = fixedFits(raw, near.sightings, !proposal.signed);
-  const base = { coding: proposal.coding, signed: proposal.signed, unitWritten: false };
-  if (fits.length > 0) return [{ ...base, cost: proposal.cost + Math.min(...fits.map((fit) => fit.cost)), fits }];
-  if (near.sightings.length < 2 || !ranged(proposal.coding, raw, near.sightings)) return [];
-  return [{ ...base, cost: proposal.cost + 6, fits: [] }];
-}
-
-function ranged(coding: NumberCoding, raw: (frame: number) => number, sightings: readonly Sighting[]): boolean {
-  return (coding.coding !== "float" || coding.layout === "ieee-754") && powerOptions(raw, sightings) !== null;
-}
-
-/** A converter's middle that is no power of two, and the like: asked only where nothing plainer explains what was typed. */
-function zeroedSurvivors(near: Near): Survivor[] {
-  const out: Survivor[] = [];
-  for (const proposal of proposeCodings(near.shortest)) {
-    if (proposal.coding.coding !== "integer" || proposal.coding.pieces.some((piece) => piece[2] !== 8)) continue;
-    const raw = Float64Array.from(near.frames, reader(proposal.coding));
-    const fits = zeroedFits((frame) => raw[frame]!, near.sightings);
-    if (fits.length > 0)
-      out.push({
-        coding: proposal.coding,
-        cost: proposal.cost + fits[0]!.cost,
-        signed: true,
-        fits,
-        unitWritten: false,
-      });
+/** Keeps a coding that explains every typed value; the most telling ones are asked first, and most codings fail there. */
+function keep(proposal: CodingProposal, near: Near): Survivor[] {
+  const read = reader(proposal.coding);
+  const mayRange = near.sightings.length > 1 && takesRanges(proposal.coding);
+  let spans: readonly Span[] = anySpan;
+  let ranged = mayRange;
+  for (const sighting of near.sightings) {
+    const raws = rawsOf(sighting, near, read);
+    const size = Math.abs(sighting.value);
+    spans = narrowed(spans, { value: proposal.signed ? sighting.value : size, half: sighting.half, raws }, factorSpan);
+    ranged &&= raws.some((x) => hasPower(x, size, sighting.half));
+    if (spans.length === 0 && !ranged) return [];
   }
-  return out;
+  const fits = fitsIn(spans, 0).filter((fit) => proposal.coding.coding !== "float" || isPrefix(fit.factor));
+  return fits.length > 0 || ranged ? [{ ...proposal, fits, unitWritten: false }] : [];
 }
 
-/** Display counts laid under a constant mask: the mask must come out the same for every typed value. */
-function maskedSurvivors(near: Near): Survivor[] {
-  if (near.sightings.length < 3) return [];
-  const out: Survivor[] = [];
-  for (let at = 0; at < near.shortest; at++) {
-    for (const width of [2, 3, 4]) {
-      if (at + width > near.shortest) continue;
-      const forward = Array.from({ length: width }, (_, i) => at + i);
-      for (const places of [forward, [...forward].reverse()]) {
-        for (const mask of commonMasks(near, places)) {
-          const pieces = places.map((place): [number, number, number] => [place, 0, 8]);
-          const coding: IntegerCoding = { coding: "integer", pieces, form: "twos-complement", mask };
-          const repeats = mask.every((byte) => byte === mask[0]);
-          const cost = Math.log(near.shortest) + 1 + (repeats ? 5.5 : 5.5 * width);
-          out.push(...keep({ coding, cost, signed: true }, near, reader(coding)));
-        }
-      }
-    }
+/** A float is in its unit, or in thousandths or thousands of it. */
+const isPrefix = (factor: number): boolean => [1e-6, 1e-3, 1, 1e3].includes(factor);
+
+function rawsOf({ frames }: Sighting, near: Near, read: (frame: Uint8Array) => number): number[] {
+  const raws: number[] = [];
+  for (const frame of frames) {
+    const x = read(near.frames[frame]!);
+    if (Number.isFinite(x) && !raws.includes(x)) raws.push(x);
   }
-  return out;
+  return raws;
 }
 
-function commonMasks(near: Near, places: readonly number[]): number[][] {
-  let common: Map<string, number[]> | null = null;
-  const order = [...near.sightings].sort((a, b) => a.frames.length - b.frames.length);
-  for (const sighting of order) {
-    const here = new Map<string, number[]>();
-    const counts = Math.round(sighting.typed.shown / sighting.typed.step);
-    for (const frame of sighting.frames) {
-      const mask = places.map(
-        (place, i) => near.frames[frame]![place]! ^ ((counts >> (8 * (places.length - 1 - i))) & 0xff),
-      );
-      const key = mask.join();
-      if (!common || common.has(key)) here.set(key, mask);
-    }
-    common = here;
-    if (here.size === 0) return [];
-  }
-  return [...(common?.values() ?? [])].filter((mask) => mask.some((byte) => byte !== 0));
+const takesRanges = (coding: NumberCoding): boolean => coding.coding !== "float" && coding.coding !== "text";
+
+function zeroed(proposal: CodingProposal, near: Near, coding: IntegerCoding): Survivor[] {
+  const raws = Float64Array.from(near.frames, reader(coding));
+  const widest = 256 ** coding.pieces.length - 1;
+  const fits = zeroedFits(
+    heard(near.sightings, (frame) => raws[frame]!, false),
+    widest,
+  );
+  return fits.length > 0 ? [{ ...proposal, coding, signed: true, fits, unitWritten: false }] : [];
 }
 
 function textSurvivors(kind: KindProposal, near: Near, domain: Domain): Survivor[] {
   const out: Survivor[] = [];
   for (const proposal of proposeTextCodings(kind.frames)) {
     if (domain === "base") out.push(...writtenUnit(proposal, near));
-    out.push(...keep(proposal, near, reader(proposal.coding)));
+    out.push(...keep(proposal, near));
   }
   return out;
 }
@@ -175,6 +192,7 @@ function writtenUnit(proposal: CodingProposal, near: Near): Survivor[] {
     return unit.startsWith("m") ? number / 1000 : number;
   });
   if (written < 0.5 * near.frames.length) return [];
-  const fits = fixedFits((frame) => raw[frame]!, near.sightings, false).filter((fit) => fit.factor === 1);
-  return fits.length > 0 ? [{ coding, cost: proposal.cost - 2, signed: true, fits, unitWritten: true }] : [];
+  const all = heard(near.sightings, (frame) => raw[frame]!, false);
+  const plain = factorFits(all, 0).filter((fit) => fit.factor === 1);
+  return plain.length > 0 ? [{ coding, cost: proposal.cost - 2, signed: true, fits: plain, unitWritten: true }] : [];
 }

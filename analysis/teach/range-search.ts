@@ -1,30 +1,41 @@
 /**
- * A field of the frame that chooses the power of ten: learnt from the sightings, and carried on to states nobody typed
- * where a simple law and the ranges' own order agree. A meter picks its finest range that fits, so that ranges do not overlap.
+ * A field of the frame that chooses the power of ten: learnt from what was typed, and carried on to states nobody typed by
+ * the laws that firmware keeps. Which law holds, the stream may tell: a meter shows each value in its finest range that fits.
  */
 import type { Bits } from "./recipe.ts";
+import type { PowerOption } from "./scale-search.ts";
 
 export interface Field {
   readonly bits: Bits;
   /** by frame */
   readonly values: Uint8Array;
   readonly distinct: readonly number[];
+  /** how often it changes from frame to frame */
+  readonly turns: number;
+  /** those of its bits that ever change */
+  readonly living: number;
+  /** nats: bits beside it that live too were cut off it */
+  readonly ragged: number;
 }
 
-const mostStates = 12;
+const mostStates = 10;
 
-/** All bit groups that take a few different values, one for each way of sorting the frames; narrow ones first. */
+/** Bit groups of a byte that take a few different values and do not change with every frame. */
 export function fields(frames: readonly Uint8Array[], taken: ReadonlySet<number>): Field[] {
   const length = Math.min(...frames.map((frame) => frame.length));
-  const seen = new Set<string>();
   const out: Field[] = [];
-  for (let width = 1; width <= 8; width++) {
-    for (let at = 0; at < length; at++) {
+  for (let at = 0; at < length; at++) {
+    const alive = livingMask(frames, at, taken);
+    if (alive === 0) continue;
+    const seen = new Set<string>();
+    for (let width = 8; width >= 1; width--) {
       for (let shift = 0; shift + width <= 8; shift++) {
-        const field = fieldOf(frames, { at, shift, bits: width }, taken);
-        if (!field) continue;
-        const key = partitionKey(field.values);
-        if (seen.has(key)) continue;
+        const mask = ((1 << width) - 1) << shift;
+        if ((alive & mask) === 0) continue;
+        const field = fieldOf(frames, { at, shift, bits: width }, alive);
+        // The same bits alive with more or fewer that stand still: the plainest cut is enough.
+        const key = `${alive & mask}`;
+        if (!field || seen.has(key)) continue;
         seen.add(key);
         out.push(field);
       }
@@ -33,46 +44,48 @@ export function fields(frames: readonly Uint8Array[], taken: ReadonlySet<number>
   return out;
 }
 
-function fieldOf(frames: readonly Uint8Array[], bits: Bits, taken: ReadonlySet<number>): Field | null {
-  for (let bit = bits.shift; bit < bits.shift + bits.bits; bit++) if (taken.has(bits.at * 8 + bit)) return null;
+function livingMask(frames: readonly Uint8Array[], at: number, taken: ReadonlySet<number>): number {
+  let ones = 0xff;
+  let any = 0;
+  for (const frame of frames) {
+    ones &= frame[at]!;
+    any |= frame[at]!;
+  }
+  let alive = any & ~ones;
+  for (let bit = 0; bit < 8; bit++) if (taken.has(at * 8 + bit)) alive &= ~(1 << bit);
+  return alive;
+}
+
+function fieldOf(frames: readonly Uint8Array[], bits: Bits, alive: number): Field | null {
   const mask = (1 << bits.bits) - 1;
   const values = new Uint8Array(frames.length);
   const distinct = new Set<number>();
+  let turns = 0;
   for (let i = 0; i < frames.length; i++) {
     values[i] = (frames[i]![bits.at]! >> bits.shift) & mask;
     distinct.add(values[i]!);
+    if (i > 0 && values[i] !== values[i - 1]) turns++;
     if (distinct.size > mostStates) return null;
   }
-  return distinct.size > 1 ? { bits, values, distinct: [...distinct].sort((a, b) => a - b) } : null;
-}
-
-/** Equal for two fields that sort the frames alike. */
-function partitionKey(values: Uint8Array): string {
-  const names = new Map<number, number>();
-  let key = "";
-  for (const value of values) {
-    let name = names.get(value);
-    if (name === undefined) {
-      name = names.size;
-      names.set(value, name);
-    }
-    key += String.fromCharCode(97 + name);
-  }
-  return key;
+  if (distinct.size < 2 || turns > 0.5 * frames.length) return null;
+  const above = bits.shift + bits.bits < 8 && ((alive >> (bits.shift + bits.bits)) & 1) === 1;
+  const below = bits.shift > 0 && ((alive >> (bits.shift - 1)) & 1) === 1;
+  const ragged = (above ? 2 : 0) + (below ? 1.5 : 0);
+  const living = (alive >> bits.shift) & mask;
+  return { bits, values, distinct: [...distinct].sort((a, b) => a - b), turns, living, ragged };
 }
 
 /** Exponents by state, as far as the sightings tell; null where they contradict each other. */
 export function learntExponents(
   field: Field,
-  options: readonly (readonly { frame: number; exponent: number }[])[],
+  options: readonly (readonly PowerOption[])[],
 ): Map<number, number> | null {
   const known = new Map<number, number>();
   // A sighting with one single explanation settles its state before the others are asked.
-  const order = [...options].sort((a, b) => a.length - b.length);
+  const order = options.filter((choices) => !choices.some(({ exponent }) => Number.isNaN(exponent)));
+  order.sort((a, b) => a.length - b.length);
   for (const choices of order) {
-    const agreeing = choices.find(
-      ({ frame, exponent }) => Number.isNaN(exponent) || known.get(field.values[frame]!) === exponent,
-    );
+    const agreeing = choices.some(({ frame, exponent }) => known.get(field.values[frame]!) === exponent);
     if (agreeing) continue;
     const fresh = choices.find(({ frame }) => !known.has(field.values[frame]!));
     if (!fresh) return null;
@@ -82,83 +95,114 @@ export function learntExponents(
 }
 
 export interface RangeTable {
-  readonly exponents: Map<number, number>;
-  /** states that came in the stream and could not be resolved */
+  readonly exponents: ReadonlyMap<number, number>;
+  /** states that came in the stream and are not in the table */
   readonly unknown: readonly number[];
-  /** states carried on by the law */
+  /** states carried on by a law */
   readonly inferred: readonly number[];
+  /** nats: how far-fetched the law, and how the stream speaks against it */
+  readonly cost: number;
+}
+
+interface Law {
+  readonly place: (state: number) => number;
+  readonly slope: number;
+  readonly cost: number;
 }
 
 const signedByte = (value: number): number => (value > 127 ? value - 256 : value);
 
+function lawsFor({ bits, distinct, living }: Field, ownPoint: boolean): Law[] {
+  const slopes = ownPoint ? [3, -3] : [1, -1];
+  // A range sent further up in its byte counts in steps of its own lowest bit, or all the same in ones.
+  const lowest = living & -living;
+  const plain = (state: number) => state;
+  const places = lowest > 1 ? [(state: number) => state / lowest, plain] : [plain];
+  if (bits.bits === 8 && living >= 128) places.push(signedByte);
+  const laws: Law[] = places.flatMap((place, i) => slopes.map((slope) => ({ place, slope, cost: 0.5 * i })));
+  // One bit a range.
+  const one = (state: number) => state & living;
+  if (distinct.length > 2 && distinct.every((state) => one(state) > 0 && (one(state) & (one(state) - 1)) === 0))
+    laws.push(...slopes.map((slope) => ({ place: (state: number) => Math.log2(one(state)), slope, cost: 0 })));
+  return laws;
+}
+
+/** That a field says outright how many decimals are shown, or the exponent itself, is no accident. */
+function outspoken(field: Field, known: ReadonlyMap<number, number>, slope: number): number {
+  const byte = field.bits.bits === 8 ? signedByte : (state: number) => state;
+  // Figures are often sent as characters, 0 as 0x30.
+  const place = (state: number) => (field.bits.bits === 8 && state >> 4 === 3 ? state & 0x0f : byte(state));
+  const told = [...known].filter(([state, exponent]) => exponent !== 0 && place(state) * slope === exponent).length;
+  if (told === 0 || told < [...known].filter(([, exponent]) => exponent !== 0).length) return 0;
+  return [...known.keys()].some((state) => place(state) < 0) ? -6 : -2.5 - 0.5 * told;
+}
+
 /**
- * Carries the table on to states that were not typed.
+ * Tables that agree with what is known, the likeliest first; the last leaves untold states unknown.
  * @param sizes raw sizes by frame; NaN or Infinity where there is no number
  * @param ownPoint the number brings its decimal point along, so that only a prefix of its unit can stand beside it
  */
-export function carryOn(
+export function tablesFor(
   field: Field,
   known: ReadonlyMap<number, number>,
   sizes: Float64Array,
   ownPoint: boolean,
-): RangeTable {
+): RangeTable[] {
   const missing = field.distinct.filter((state) => !known.has(state));
-  if (missing.length === 0) return { exponents: new Map(known), unknown: [], inferred: [] };
-  for (const law of laws(field, known, ownPoint ? [3, -3] : [1, -1])) {
-    const exponents = new Map(known);
-    for (const state of missing) exponents.set(state, law(state));
-    if (tiles(field, exponents, sizes, ownPoint)) return { exponents, unknown: [], inferred: missing };
+  const points = [...known];
+  const out: RangeTable[] = [];
+  for (const { place, slope, cost } of lawsFor(field, ownPoint)) {
+    const [state0, exponent0] = points[0]!;
+    const law = (state: number) => exponent0 + slope * (place(state) - place(state0));
+    if (points.some(([state, exponent]) => law(state) !== exponent)) continue;
+    const exponents = new Map([...known, ...missing.map((state) => [state, law(state)] as const)]);
+    if (!plausible([...exponents.values()]) || out.some((table) => same(table.exponents, exponents))) continue;
+    const against = disorder(field, exponents, sizes, ownPoint) + outspoken(field, known, slope);
+    out.push({ exponents, unknown: [], inferred: missing, cost: cost + against });
   }
-  return { exponents: new Map(known), unknown: missing, inferred: [] };
+  const lawless = 1.2 * Math.max(0, known.size - 1) + 3 * missing.length;
+  if (missing.length > 0 || out.length === 0) {
+    const against = disorder(field, known, sizes, ownPoint);
+    out.push({ exponents: known, unknown: missing, inferred: [], cost: lawless + against });
+  }
+  return out.sort((a, b) => a.cost - b.cost);
 }
 
-/** Exponents that rise or fall evenly with the field; two known states fix which way. */
-function laws(
-  field: Field,
-  known: ReadonlyMap<number, number>,
-  slopes: readonly number[],
-): ((state: number) => number)[] {
-  const scale = field.bits.bits === 8 ? signedByte : (value: number) => value;
-  const points = [...known].map(([state, exponent]) => [scale(state), exponent] as const);
-  const first = points[0];
-  if (!first) return [];
-  const out: ((state: number) => number)[] = [];
-  for (const slope of slopes) {
-    if (points.every(([state, exponent]) => exponent === first[1] + slope * (state - first[0]))) {
-      out.push((state) => first[1] + slope * (scale(state) - first[0]));
-    }
-  }
-  return out;
-}
+/** Ranges of one meter lie within five decades, from microvolts up. */
+const plausible = (exponents: readonly number[]): boolean =>
+  Math.max(...exponents) - Math.min(...exponents) <= 5 &&
+  exponents.every((exponent) => exponent >= -9 && exponent <= 3);
 
-/** Share of the frames that may lie beside their range: what settles between two. */
-const strayShare = 0.01;
+const same = (a: ReadonlyMap<number, number>, b: ReadonlyMap<number, number>): boolean =>
+  [...a].every(([state, exponent]) => b.get(state) === exponent);
 
-/** Whether the ranges lie in order: see `strays`. */
-export function tiles(
+/** Stray frames cost this much each, up to a manual meter's share. */
+const strayCost = 0.6;
+const mostStrayCost = 7;
+
+/**
+ * Frames that an autoranging meter would have shown on a finer range, for their value would have fitted there.
+ * Whoever sets the range by hand makes such frames too: the cost has a limit.
+ */
+function disorder(
   field: Field,
   exponents: ReadonlyMap<number, number>,
   sizes: Float64Array,
   ownPoint: boolean,
-): boolean {
-  return strays(field, exponents, sizes, ownPoint) <= Math.max(1, strayShare * sizes.length);
-}
-
-/**
- * Frames that the meter would have shown on a finer range, had it been as the table says: the value would have fitted there.
- * A number with its own point tells no counts; there what the finer state held is the measure.
- */
-function strays(field: Field, exponents: ReadonlyMap<number, number>, sizes: Float64Array, ownPoint: boolean): number {
+): number {
   const order = [...new Set(exponents.values())].sort((a, b) => a - b);
   const fullest = fullestCounts(field, exponents, sizes, ownPoint);
-  let count = 0;
+  let strays = 0;
+  let told = 0;
   for (let i = 0; i < sizes.length; i++) {
     const exponent = exponents.get(field.values[i]!);
     if (exponent === undefined || !(sizes[i]! < Number.POSITIVE_INFINITY)) continue;
+    told++;
     const finer = order[order.indexOf(exponent) - 1];
-    if (finer !== undefined && sizes[i]! * 10 ** exponent < 0.8 * (fullest.get(finer) ?? 0)) count++;
+    if (finer !== undefined && sizes[i]! * 10 ** exponent < 0.8 * (fullest.get(finer) ?? 0)) strays++;
   }
-  return count;
+  // What settles between two ranges.
+  return Math.min(mostStrayCost, strayCost * Math.max(0, strays - 0.01 * told));
 }
 
 /** What each range can hold, in the unit of the table: as many counts as any range ever showed; nearly the most of its own where counts are not known. */
@@ -185,4 +229,23 @@ function fullestCounts(
       return [exponent, (ownPoint ? high : most) * 10 ** exponent];
     }),
   );
+}
+
+/** A field that turns while the raw number stays as it was has no business with its range; one that turns as it jumps may. */
+const stillShare = 0.05;
+const turnShare = 0.25;
+
+/** Nats for a field being the range by how often the number jumps as it leaves the states that were typed. */
+export function turnEvidence({ values }: Field, states: ReadonlySet<number>, sizes: Float64Array): number {
+  let evidence = 0;
+  let last = -1;
+  for (let i = 0; i < values.length; i++) {
+    if (!(sizes[i]! < Number.POSITIVE_INFINITY)) continue;
+    if (last >= 0 && !states.has(values[i]!) && states.has(values[last]!)) {
+      const change = Math.abs(sizes[i]! - sizes[last]!) / Math.max(sizes[i]!, sizes[last]!, 1);
+      evidence += change > turnShare ? 1.5 : change < stillShare ? -2 : 0;
+    }
+    last = i;
+  }
+  return Math.min(8, evidence);
 }

@@ -1,5 +1,6 @@
 /**
- * From raw numbers to what was typed: one factor for all, a factor and a zero, or a power of ten that a field chooses.
+ * From raw numbers to what was typed: one factor for all, a factor and a zero, or powers of ten that some field will choose.
+ * Every typed value leaves a span of factors (or of zeros); what lies in all spans explains all that was typed.
  */
 import type { Sighting } from "./sighting.ts";
 
@@ -12,90 +13,106 @@ export interface Fit {
   readonly cost: number;
 }
 
-/** raw numbers of a frame, by its index */
-export type Raw = (frame: number) => number;
+/** One typed value with the different raw numbers that stood when it was typed. */
+export interface Heard {
+  readonly value: number;
+  readonly half: number;
+  readonly raws: readonly number[];
+}
 
-interface Span {
+export function heard(sightings: readonly Sighting[], raw: (frame: number) => number, sizeOnly: boolean): Heard[] {
+  return sightings.map(({ value, half, frames }) => ({
+    value: sizeOnly ? Math.abs(value) : value,
+    half,
+    raws: [...new Set(frames.map(raw))].filter(Number.isFinite),
+  }));
+}
+
+export interface Span {
   readonly low: number;
   readonly high: number;
 }
 
-const mostSpans = 48;
-
-/** Factors with which every sighting has a frame that shows what was typed: round ones, else whatever span of factors does. */
-export function fixedFits(raw: Raw, sightings: readonly Sighting[], sizeOnly: boolean): Fit[] {
-  const order = [...sightings].sort((a, b) => Math.abs(b.value) / b.half - Math.abs(a.value) / a.half);
-  const [top, ...rest] = order;
-  if (!top || Math.abs(top.value) <= top.half) return [];
-  const round: Fit[] = [];
-  const spans: Span[] = [];
-  for (const frame of top.frames) {
-    const span = meet(anyFactor, raw(frame), wanted(top, sizeOnly), top.half);
-    if (!span || span.high === Number.POSITIVE_INFINITY || spans.some((other) => other.low === span.low)) continue;
-    spans.push(span);
-    for (const { factor, cost } of roundFactors(span)) {
-      if (round.some((fit) => fit.factor === factor) || !explains(raw, rest, factor, sizeOnly)) continue;
-      round.push({ factor, cost, zero: 0, looseness: 0 });
-    }
-  }
-  return round.length > 0 ? round : looseFits(raw, rest, spans, sizeOnly);
-}
-
+const mostSpans = 32;
+export const anySpan: readonly Span[] = [{ low: Number.NEGATIVE_INFINITY, high: Number.POSITIVE_INFINITY }];
 const anyFactor: Span = { low: 0, high: Number.POSITIVE_INFINITY };
-const wanted = ({ value }: Sighting, sizeOnly: boolean): number => (sizeOnly ? Math.abs(value) : value);
 
-function explains(raw: Raw, sightings: readonly Sighting[], factor: number, sizeOnly: boolean): boolean {
-  return sightings.every((sighting) => {
-    const value = wanted(sighting, sizeOnly);
-    return sighting.frames.some((frame) => Math.abs(raw(frame) * factor - value) <= sighting.half);
-  });
+/** What is left of spans once one more typed value is asked. */
+export function narrowed(
+  spans: readonly Span[],
+  heard: Heard,
+  spanOf: (raw: number, heard: Heard) => Span | null,
+): readonly Span[] {
+  if (spans.length === 0) return spans;
+  const next: Span[] = [];
+  for (const raw of heard.raws) {
+    const allowed = spanOf(raw, heard);
+    if (!allowed) continue;
+    for (const span of spans) {
+      const low = Math.max(span.low, allowed.low);
+      const high = Math.min(span.high, allowed.high);
+      if (low <= high && next.length < mostSpans) next.push({ low, high });
+    }
+  }
+  return next;
 }
 
-function looseFits(raw: Raw, sightings: readonly Sighting[], start: readonly Span[], sizeOnly: boolean): Fit[] {
-  let spans = start;
-  for (const sighting of sightings) {
-    const next: Span[] = [];
-    for (const x of new Set(sighting.frames.map(raw))) {
-      if (Number.isNaN(x)) continue;
-      for (const span of spans) {
-        const met = meet(span, x, wanted(sighting, sizeOnly), sighting.half);
-        if (met && next.length < mostSpans) next.push(met);
-      }
-    }
-    if (next.length === 0) return [];
-    spans = next;
+function meetAll(all: readonly Heard[], spanOf: (raw: number, heard: Heard) => Span | null): readonly Span[] {
+  let spans = anySpan;
+  for (const heard of all) {
+    spans = narrowed(spans, heard, spanOf);
+    if (spans.length === 0) break;
   }
-  const fits = spans.map((span) => ({ ...loose(span), zero: 0 }));
+  return spans;
+}
+
+export function factorSpan(x: number, { value, half }: Heard): Span | null {
+  if (x === 0) return Math.abs(value) <= half ? anyFactor : null;
+  const a = (value - half) / x;
+  const b = (value + half) / x;
+  const high = Math.max(a, b);
+  return high > 0 ? { low: Math.max(0, Math.min(a, b)), high } : null;
+}
+
+/** Factors that explain every typed value with a zero that is given; the plainest first. */
+export function factorFits(all: readonly Heard[], zero: number): Fit[] {
+  const shifted = zero === 0 ? all : all.map((one) => ({ ...one, raws: one.raws.map((raw) => raw - zero) }));
+  return fitsIn(meetAll(shifted, factorSpan), zero);
+}
+
+export function fitsIn(spans: readonly Span[], zero: number): Fit[] {
+  const fits: Fit[] = [];
+  for (const span of spans) {
+    if (!(span.low > 0 && span.high < Number.POSITIVE_INFINITY)) continue;
+    const round = roundFactors(span);
+    for (const fit of round.length > 0 ? round : [middleOf(span)]) {
+      if (!fits.some((other) => other.factor === fit.factor)) fits.push({ ...fit, zero });
+    }
+  }
   return fits.sort((a, b) => a.cost - b.cost).slice(0, 3);
 }
 
-function meet(span: Span, x: number, value: number, half: number): Span | null {
-  if (x === 0) return Math.abs(value) <= half ? span : null;
-  const a = (value - half) / x;
-  const b = (value + half) / x;
-  const low = Math.max(span.low, Math.min(a, b));
-  const high = Math.min(span.high, Math.max(a, b));
-  return low <= high && high > 0 ? { low, high } : null;
-}
+type Factor = Omit<Fit, "zero">;
 
 /** Factors in a span that a programmer would most likely have chosen. Costs are nats, our estimate of such habits. */
-function roundFactors({ low, high }: Span): { factor: number; cost: number }[] {
-  const out: { factor: number; cost: number }[] = [];
+function roundFactors({ low, high }: Span): Factor[] {
+  const out: Factor[] = [];
   const power = Math.ceil(Math.log10(low) - 1e-9);
   if (within(10 ** power, low, high))
-    out.push({ factor: Number((10 ** power).toPrecision(1)), cost: 1.5 + Math.abs(power + 2) * 0.25 });
+    out.push({ factor: Number((10 ** power).toPrecision(1)), cost: 1.5 + Math.abs(power + 2) * 0.25, looseness: 0 });
   const binary = Math.ceil(Math.log2(low) - 1e-9);
-  if (binary < 0 && binary >= -24 && within(2 ** binary, low, high)) out.push({ factor: 2 ** binary, cost: 4 });
+  if (binary < 0 && binary >= -24 && within(2 ** binary, low, high))
+    out.push({ factor: 2 ** binary, cost: 4, looseness: 0 });
   for (const start of [5, 2, 2.5, 1.25]) {
     const shift = Math.ceil(Math.log10(low / start) - 1e-9);
     const factor = Number((start * 10 ** shift).toPrecision(4));
-    if (within(factor, low, high)) out.push({ factor, cost: 4.5 });
+    if (within(factor, low, high)) out.push({ factor, cost: 4.5, looseness: 0 });
   }
   return out;
 }
 
 /** The factor of a span without a round one: a short number where the span is too narrow to hold one by chance, else its middle. */
-function loose({ low, high }: Span): { factor: number; cost: number; looseness: number } {
+function middleOf({ low, high }: Span): Factor {
   const looseness = (high - low) / (high + low);
   const middle = (low + high) / 2;
   for (const [digits, cost] of [
@@ -110,85 +127,91 @@ function loose({ low, high }: Span): { factor: number; cost: number; looseness: 
 
 const within = (x: number, low: number, high: number): boolean => x >= low * (1 - 1e-9) && x <= high * (1 + 1e-9);
 
-/** Factor and zero from pairs of sightings, for converters that do not rest at nought; worth asking from four typed values on. */
-export function zeroedFits(raw: Raw, sightings: readonly Sighting[]): Fit[] {
-  if (sightings.length < 4) return [];
-  const order = [...sightings].sort((a, b) => b.value - a.value);
-  const [top, bottom] = [order[0]!, order.at(-1)!];
-  if (top.value - bottom.value < 20 * top.half) return [];
-  const found: Fit[] = [];
-  for (const a of distinct(top, raw)) {
-    for (const b of distinct(bottom, raw)) {
-      if (a <= b) continue;
-      const fit = throughPair(raw, sightings, a, b, top, bottom);
-      if (fit && !found.some((other) => Math.abs(other.factor / fit.factor - 1) < 1e-3)) found.push(fit);
+/** A zero is told from a factor only by values that lie apart. */
+const fewestForZero = 3;
+const zeroFactors = [1e-6, 1e-5, 1e-4, 1e-3, 1e-2, 1e-1, 1, 2 ** -10, 2 ** -11, 2 ** -12, 2 ** -16];
+
+/**
+ * Factor and zero for converters and counts that do not rest at nought: a round factor with whatever zero all values share,
+ * or a zero at a place where programmers put one, with whatever factor.
+ * @param widest largest raw number that the coding can hold
+ */
+export function zeroedFits(all: readonly Heard[], widest: number): Fit[] {
+  const values = all.map((one) => one.value);
+  const spread = Math.max(...values) - Math.min(...values);
+  if (all.length < fewestForZero || spread < 40 * Math.max(...all.map((one) => one.half))) return [];
+  const out: Fit[] = [];
+  for (const factor of zeroFactors) {
+    const spans = meetAll(all, (x, { value, half }) => ({
+      low: x - (value + half) / factor,
+      high: x - (value - half) / factor,
+    }));
+    for (const span of spans) {
+      const zero = roundZero(span);
+      if (zero !== null)
+        out.push({
+          factor,
+          zero: zero.zero,
+          looseness: 0,
+          cost: (factor > 0.9e-6 && isPower(factor) ? 2.5 : 5) + zero.cost,
+        });
     }
   }
-  return found.slice(0, 4);
-}
-
-function distinct(sighting: Sighting, raw: Raw): number[] {
-  return [...new Set(sighting.frames.map(raw))].filter(Number.isFinite).slice(0, 12);
-}
-
-function throughPair(
-  raw: Raw,
-  sightings: readonly Sighting[],
-  a: number,
-  b: number,
-  top: Sighting,
-  bottom: Sighting,
-): Fit | null {
-  let factor = (top.value - bottom.value) / (a - b);
-  let zero = a - top.value / factor;
-  const roundZero = roundedZero(zero, (2 * top.half) / factor);
-  if (roundZero !== null) {
-    zero = roundZero;
-    const shifted = fixedFits((frame) => raw(frame) - zero, sightings, false)[0];
-    return shifted ? { ...shifted, zero, cost: shifted.cost + 4 } : null;
+  for (const zero of usualZeros(widest)) {
+    for (const fit of factorFits(all, zero)) out.push({ ...fit, cost: fit.cost + 3 });
   }
-  for (const digits of [1, 2]) {
-    const nice = Number(factor.toPrecision(digits));
-    if (Math.abs(nice / factor - 1) < (2 * top.half) / (top.value - bottom.value)) {
-      factor = nice;
-      zero = Math.round(a - top.value / factor);
-      break;
-    }
-  }
-  const close = sightings.every((s) =>
-    s.frames.some((frame) => Math.abs((raw(frame) - zero) * factor - s.value) <= s.half * 1.6),
-  );
-  return close ? { factor, zero, looseness: (2 * top.half) / (top.value - bottom.value), cost: 20 } : null;
+  return out.sort((a, b) => a.cost - b.cost).slice(0, 3);
 }
 
-/** Middles of a scale (powers of two) and round decimal numbers. */
-function roundedZero(zero: number, tolerance: number): number | null {
-  for (let k = 7; k <= 31; k++) if (Math.abs(zero - 2 ** k) <= tolerance) return 2 ** k;
-  const power = 10 ** Math.max(1, Math.floor(Math.log10(Math.max(10, Math.abs(zero)))));
-  const round = Math.round(zero / power) * power;
-  return round !== 0 && Math.abs(zero - round) <= tolerance ? round : null;
+const isPower = (factor: number): boolean => Math.abs(Math.log10(factor) - Math.round(Math.log10(factor))) < 1e-9;
+
+/** Half and a quarter of what the coding holds. */
+const usualZeros = (widest: number): number[] => [(widest + 1) / 2, (widest + 1) / 4];
+
+/** The plainest whole number in a span other than nought: a power of two, else the one with the fewest digits. */
+function roundZero({ low, high }: Span): { zero: number; cost: number } | null {
+  if (low <= 0 && high >= 0) return null;
+  for (let k = 3; k <= 40; k++) if (2 ** k >= low && 2 ** k <= high) return { zero: 2 ** k, cost: 3 };
+  for (let power = 12; power >= 0; power--) {
+    const zero = Math.ceil(low / 10 ** power) * 10 ** power;
+    if (zero > high || zero === 0) continue;
+    const digits = String(Math.abs(zero / 10 ** power)).length;
+    return { zero, cost: 2 + 2.3 * digits + 0.3 * power };
+  }
+  return null;
+}
+
+/** Whether some power of ten makes this size of a raw number. */
+export function hasPower(raw: number, size: number, half: number): boolean {
+  const x = Math.abs(raw);
+  if (size <= half) return x * 1e-9 <= half;
+  if (x === 0) return false;
+  const exponent = Math.round(Math.log10(size / x));
+  return exponent >= -9 && exponent <= 3 && Math.abs(x * 10 ** exponent - size) <= half;
+}
+
+export interface PowerOption {
+  readonly frame: number;
+  /** NaN: it does not tell, for nought is nought in every range */
+  readonly exponent: number;
 }
 
 /** For each sighting the powers of ten with which some frame shows what was typed; null where a sighting has none. */
-export function powerOptions(raw: Raw, sightings: readonly Sighting[]): { frame: number; exponent: number }[][] | null {
-  const all: { frame: number; exponent: number }[][] = [];
+export function powerOptions(raw: (frame: number) => number, sightings: readonly Sighting[]): PowerOption[][] | null {
+  const all: PowerOption[][] = [];
   for (const { value, half, frames } of sightings) {
     const size = Math.abs(value);
-    const options: { frame: number; exponent: number }[] = [];
+    const options: PowerOption[] = [];
     for (const frame of frames) {
       const x = Math.abs(raw(frame));
       if (!(x < Number.POSITIVE_INFINITY)) continue;
-      if (x === 0) {
-        if (size <= half) options.push({ frame, exponent: Number.NaN });
-        continue;
-      }
       if (size <= half) {
-        for (let k = -9; k <= 2; k++) if (x * 10 ** k <= half) options.push({ frame, exponent: k });
-        continue;
+        options.push({ frame, exponent: Number.NaN });
+      } else if (x > 0) {
+        const exponent = Math.round(Math.log10(size / x));
+        if (exponent >= -9 && exponent <= 3 && Math.abs(x * 10 ** exponent - size) <= half)
+          options.push({ frame, exponent });
       }
-      const exponent = Math.round(Math.log10(size / x));
-      if (exponent >= -9 && exponent <= 3 && Math.abs(x * 10 ** exponent - size) <= half)
-        options.push({ frame, exponent });
     }
     if (options.length === 0) return null;
     all.push(options);

@@ -83,19 +83,21 @@ function solve(
   pointBit: number,
   side: "left" | "right",
 ) {
-  const pairs = matchTyped(cells, sightings, 1 << pointBit, side);
-  if (!pairs) return null;
+  const ways = matchTyped(cells, sightings, 1 << pointBit, side);
+  if (ways.length === 0) return null;
   const seen = patternsSeen(cells, 1 << pointBit);
   for (const [index, drawing] of drawings.entries()) {
-    const shapes = shapesFor(pairs, drawing, seen, pointBit);
-    if (!shapes) continue;
-    const coding: SegmentsCoding = {
-      coding: "segments",
-      figures: layout.figures as SegmentsCoding["figures"],
-      shapes,
-      point: { bit: pointBit, side },
-    };
-    return { coding, cost: 2 + index };
+    for (const pairs of ways) {
+      const shapes = shapesFor(pairs, drawing, seen, pointBit);
+      if (!shapes) continue;
+      const coding: SegmentsCoding = {
+        coding: "segments",
+        figures: layout.figures as SegmentsCoding["figures"],
+        shapes,
+        point: { bit: pointBit, side },
+      };
+      return { coding, cost: 2 + index };
+    }
   }
   return null;
 }
@@ -108,13 +110,15 @@ function patternsSeen(cells: readonly Uint8Array[], pointMask: number): Set<numb
   return new Set([...counts].filter(([, count]) => count > 2).map(([pattern]) => pattern));
 }
 
-/** Which digit each pattern is, so that every sighting has a frame that reads as typed; null where there is no such way. */
+const mostWays = 60;
+
+/** Ways to say which digit each pattern is, so that every sighting has a frame that reads as typed; those that know most first. */
 function matchTyped(
   cells: readonly Uint8Array[],
   sightings: readonly Sighting[],
   pointMask: number,
   side: "left" | "right",
-): Pairs | null {
+): Pairs[] {
   let ways: Pairs[] = [new Map()];
   for (const sighting of sightings) {
     const next: Pairs[] = [];
@@ -128,13 +132,22 @@ function matchTyped(
       if (digits === null) continue;
       for (const way of ways) {
         const joined = joinPairs(way, patterns, digits, pointMask);
-        if (joined && next.length < 40) next.push(joined);
+        if (joined && next.length < mostWays) next.push(joined);
       }
     }
-    if (next.length === 0) return null;
+    if (next.length === 0) return [];
     ways = next;
   }
-  return ways.reduce((best, way) => (way.size > best.size ? way : best));
+  return ways.sort((a, b) => b.size - a.size);
+}
+
+/** How many segments each digit lights, over all drawings. */
+const litCounts = usual.map((_, digit) => new Set(drawings.map((drawing) => bitCount(drawing[digit]!))));
+
+function bitCount(bits: number): number {
+  let count = 0;
+  for (let left = bits; left > 0; left &= left - 1) count++;
+  return count;
 }
 
 /** The digits that these figures would show for a value, by where the point is lit; null where they cannot show it. */
@@ -163,6 +176,7 @@ function joinPairs(way: Pairs, patterns: readonly number[], digits: string, poin
     const digit = Number(digits[i]);
     if (leading && digit === 0 && bare === 0) continue;
     if (digit !== 0) leading = false;
+    if (!litCounts[digit]!.has(bitCount(bare))) return null;
     const known = joined.get(bare);
     if (known === undefined) {
       for (const other of joined.values()) if (other === digit) return null;

@@ -3,10 +3,11 @@
  * the display value that would settle what is still open.
  */
 import { askFor } from "./ask.ts";
-import { type Belief, noneOfThese, score, weigh } from "./belief.ts";
+import { type Belief, lead, noneOfThese, weigh } from "./belief.ts";
 import { explain, type Hypothesis } from "./explain.ts";
 import { type KindProposal, proposeKinds } from "./frame-kind-search.ts";
-import { proposeFramings } from "./framing-search.ts";
+import { isKind } from "./framing.ts";
+import { type FramingProposal, proposeFramings } from "./framing-search.ts";
 import { type Reading, type Recipe, readStream } from "./recipe.ts";
 import { checkLesson, type Lesson, type TeachInput } from "./teach-input.ts";
 
@@ -36,26 +37,26 @@ export function teach(input: TeachInput | unknown): Taught {
 
 /** Nats by which an explanation must beat chance to end the search among likelier cuts. */
 const convincing = 9;
-const mostKinds = 18;
+const mostKinds = 10;
 /** How much dearer a cut may be than that of a convincing explanation and still be looked at. */
 const kindMargin = 4;
 /** One typed value in fifty is wrong (our guess). */
 const slipCost = 4;
 
-function hypotheses(lesson: Lesson): Hypothesis[] {
+export function hypotheses(lesson: Lesson): Hypothesis[] {
   const kinds = likelyKinds(lesson);
   const found = explainAll(kinds, lesson);
-  const chance = noneOfThese(lesson);
-  if (lesson.numbers.length < 4 || found.some((hypothesis) => score(hypothesis) > chance + convincing)) return found;
+  if (lesson.numbers.length < 4 || found.some((hypothesis) => lead(hypothesis, lesson) > convincing)) return found;
   return [...found, ...withoutOne(kinds, lesson)];
 }
 
 function explainAll(kinds: readonly KindProposal[], lesson: Lesson): Hypothesis[] {
   const out: Hypothesis[] = [];
-  const chance = noneOfThese(lesson);
   for (const kind of kinds) {
     if (
-      out.some((hypothesis) => score(hypothesis) > chance + convincing && hypothesis.kindCost < kind.cost - kindMargin)
+      out.some(
+        (hypothesis) => lead(hypothesis, lesson) > convincing && hypothesis.costs.frames < kind.cost - kindMargin,
+      )
     )
       break;
     out.push(...explain(kind, lesson));
@@ -65,7 +66,7 @@ function explainAll(kinds: readonly KindProposal[], lesson: Lesson): Hypothesis[
 
 /** One typed value may be a slip of the hand, or its frame may have been lost: each in turn is left out, at a price. */
 function withoutOne(kinds: readonly KindProposal[], lesson: Lesson): Hypothesis[] {
-  const likely = kinds.slice(0, 4);
+  const likely = kinds.slice(0, 2);
   return lesson.numbers.flatMap((_, i) => {
     const rest = { ...lesson, numbers: lesson.numbers.filter((_other, k) => k !== i) };
     const price = slipCost + noneOfThese(rest) - noneOfThese(lesson);
@@ -74,34 +75,56 @@ function withoutOne(kinds: readonly KindProposal[], lesson: Lesson): Hypothesis[
 }
 
 /** Kinds of frame, the likeliest first. A check that most of the stream passes leaves no room for cuts that have none. */
-function likelyKinds(lesson: Lesson): KindProposal[] {
+export function likelyKinds(lesson: Lesson): KindProposal[] {
   const total = lesson.chunks.reduce((sum, chunk) => sum + chunk.bytes.length, 0);
   const kinds = proposeFramings(lesson.chunks).flatMap((proposal) => {
     const covered = proposal.frames.reduce((sum, frame) => sum + frame.bytes.length, 0) / total;
-    return proposeKinds(proposal).map((kind) => ({ kind, covered, checked: kind.kind.checks.length > 0 }));
+    return proposeKinds(proposal).map((kind) => {
+      const told = explained(proposal, kind);
+      const cost = kind.cost + strayCost * Math.max(0, 1 - told / total - harmShare);
+      return { kind: { ...kind, cost }, covered, checked: kind.kind.checks.length > 0 && told > 0.7 * total };
+    });
   });
   const proven = kinds.some(({ covered, checked }) => checked && covered > 0.7);
   const usable = kinds.filter(
     ({ kind, covered, checked }) => kind.frames.length >= 3 && (checked || !proven) && covered > 0.4,
   );
+  const seen = new Set<string>();
   return usable
     .map(({ kind }) => kind)
     .sort((a, b) => a.cost - b.cost)
+    .filter((kind) => !seen.has(contentOf(kind)) && seen.add(contentOf(kind)))
     .slice(0, mostKinds);
 }
 
+/** Bytes that belong to no frame were harmed on their way; few are. */
+const harmShare = 0.05;
+const strayCost = 40;
+
+/** Bytes in frames of the kind and of those beside it, ends of lines with them. */
+function explained({ framing, frames }: FramingProposal, { kind, others }: KindProposal): number {
+  const ends = framing.kind === "delimited" ? 2 : 0;
+  const kinds = [kind, ...others];
+  let bytes = 0;
+  for (const frame of frames) if (kinds.some((one) => isKind(one, frame.bytes))) bytes += frame.bytes.length + ends;
+  return bytes;
+}
+
+/** Two ways to cut that give the same frames need be searched once. */
+const contentOf = ({ frames, seconds, text }: KindProposal): string =>
+  [text, frames.length, seconds[1], seconds.at(-1), ...frames[1]!, "", ...frames.at(-1)!].join();
+
 /**
- * What the weighing cannot see, each as a factor (our guess; not measured yet).
+ * Probability that the recipe reads this meter right: its share among all that explain what was typed, times what nothing in
+ * the recording has tested. The factors are our estimates of how often a plain guess holds; tests/bench/teach.ts measures the whole.
  */
 export function sureness({ hypothesis, probability }: Belief, lesson: Lesson): number {
-  const { doubts } = hypothesis;
+  const { looseness, overUnexplained, sign } = hypothesis;
   let sure = probability;
-  if (doubts.rangeUnknown) sure *= 0.5;
-  if (doubts.rangeInferred) sure *= 0.96;
-  if (doubts.signGuessed) sure *= 0.9;
-  if (doubts.overUnexplained > 0) sure *= 0.5;
+  if (sign === "never seen") sure *= 0.9;
+  if (overUnexplained > 0) sure *= 0.5;
   const largest = Math.max(...lesson.numbers.map((typed) => Math.abs(typed.shown) / typed.step));
-  if (doubts.looseness * largest > 0.6) sure *= 0.6;
+  if (looseness * largest > 0.6) sure *= 0.6;
   const different = new Set(lesson.numbers.map((typed) => typed.base)).size;
   if (different < 3) sure *= different === 2 ? 0.9 : 0.6;
   return Math.round(sure * 1e4) / 1e4;

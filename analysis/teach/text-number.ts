@@ -14,6 +14,8 @@ export const TextNumberSchema = v.object({
   ),
   /** or is this one of the line's numbers, counted from 0 */
   ordinal: v.optional(v.pipe(v.number(), v.integer(), v.minValue(0))),
+  /** only these columns of the frame are text: from the first up to, not with, the second */
+  columns: v.optional(v.tuple([v.pipe(v.number(), v.integer(), v.minValue(0)), v.pipe(v.number(), v.integer())])),
   /** how many numbers such a line holds; another count means that lines ran together */
   numbers: v.optional(v.pipe(v.number(), v.integer(), v.minValue(1))),
   decimalComma: v.optional(v.boolean()),
@@ -69,7 +71,8 @@ function parse(text: string, decimalComma: boolean): number {
 }
 
 /** @example textNumber({ coding: "text", ordinal: 0 }, "DC  12.47 V") // { number: 12.47, unit: "V" } */
-export function textNumber(coding: TextNumber, line: string): WrittenNumber {
+export function textNumber(coding: TextNumber, whole: string): WrittenNumber {
+  const line = coding.columns ? whole.slice(...coding.columns) : whole;
   const searched = coding.decimalComma ? line : line.replaceAll(",", ", ");
   if (coding.numbers !== undefined && tokens(searched, coding.decimalComma).length !== coding.numbers) return nothing;
   const rest =

@@ -28,12 +28,39 @@ export function proposeTextCodings(frames: readonly Uint8Array[]): CodingProposa
   return out;
 }
 
+const isPrinted = (byte: number): boolean => byte >= 0x20 && byte < 0x7f;
+const isOfNumber = (byte: number): boolean => /[0-9.+\- ]/.test(String.fromCharCode(byte));
+
+/** A printed number with its point among bytes that are no text: columns that mostly hold figures, and the letters behind. */
+export function proposeColumns(frames: readonly Uint8Array[]): CodingProposal[] {
+  const length = Math.min(...frames.map((frame) => frame.length));
+  const share = (at: number, is: (byte: number) => boolean) =>
+    frames.filter((frame) => is(frame[at]!)).length / frames.length;
+  const out: CodingProposal[] = [];
+  for (let from = 0; from < length; from++) {
+    let to = from;
+    while (to < length && share(to, isOfNumber) > 0.6) to++;
+    if (to - from < 3) continue;
+    const pointed = frames.filter((frame) => frame.subarray(from, to).includes(0x2e)).length;
+    let end = to;
+    while (end < length && share(end, isPrinted) > 0.98) end++;
+    if (pointed > 0.5 * frames.length)
+      out.push({
+        coding: { coding: "text", columns: [from, end], ordinal: 0 },
+        cost: 1 + Math.log(length),
+        signed: true,
+      });
+    from = to;
+  }
+  return out;
+}
+
 /** A comma between figures in nearly every line, never a point: the trade of half of Europe. */
 function commaIsDecimal(lines: readonly string[]): boolean {
   const withComma = lines.filter((line) => /\d,\d/.test(line)).length;
   const withPoint = lines.filter((line) => /\d\.\d/.test(line)).length;
-  const oneComma = lines.filter((line) => line.split(",").length <= 2).length;
-  return withComma > 0.5 * lines.length && withPoint === 0 && oneComma > 0.9 * lines.length;
+  const parted = lines.filter((line) => line.split(",").length <= 2 || /[;\t]/.test(line)).length;
+  return withComma > 0.5 * lines.length && withPoint === 0 && parted > 0.9 * lines.length;
 }
 
 function numberCount(lines: readonly string[], decimalComma: boolean): { most: number; always: boolean } {

@@ -1,0 +1,48 @@
+/** Which bits of a frame a number takes up, so that no flag and no range is sought in them. Bits are numbered byte · 8 + bit. */
+import type { FrameKind } from "./framing.ts";
+import type { NumberCoding, Piece } from "./number-coding.ts";
+
+export function codingBits(coding: NumberCoding): Set<number> {
+  const taken = new Set<number>();
+  for (const [at, shift, width] of piecesOf(coding))
+    for (let bit = 0; bit < width; bit++) taken.add(at * 8 + shift + bit);
+  if (coding.coding === "segments" && coding.point?.side === "left")
+    taken.delete(firstPoint(coding.figures[0]!, coding.point.bit));
+  return taken;
+}
+
+function piecesOf(coding: NumberCoding): Piece[] {
+  switch (coding.coding) {
+    case "segments":
+      return coding.figures.flat();
+    case "float":
+      return coding.places.map((at): Piece => [at, 0, 8]);
+    case "text":
+      return coding.columns
+        ? Array.from({ length: coding.columns[1] - coding.columns[0] }, (_, i): Piece => [coding.columns![0] + i, 0, 8])
+        : [];
+    default:
+      return coding.pieces;
+  }
+}
+
+/** A point left of the first figure would be none: glasses have their minus there. */
+function firstPoint(pieces: readonly Piece[], pointBit: number): number {
+  let below = pieces.reduce((sum, piece) => sum + piece[2], 0);
+  for (const [at, shift, width] of pieces) {
+    below -= width;
+    if (pointBit >= below) return at * 8 + shift + pointBit - below;
+  }
+  return -1;
+}
+
+/** Bits of the checks at a frame's end; where the length varies they stand nowhere that could be numbered. */
+export function checkBits({ checks, length, hexadecimalFrom }: FrameKind): Set<number> {
+  const taken = new Set<number>();
+  if (length === undefined || hexadecimalFrom !== undefined) return taken;
+  for (const { back, bits } of checks) {
+    const at = length - back;
+    for (let bit = at * 8; bit < at * 8 + bits; bit++) taken.add(bit);
+  }
+  return taken;
+}

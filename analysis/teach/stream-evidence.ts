@@ -1,0 +1,82 @@
+/**
+ * What the whole stream says of a way to read it: a meter on a bench stands at levels and steps between them, stays within
+ * what its feed can bring, and an autoranging one shows each value in the finest range that holds it. All in nats against.
+ */
+
+/** Steps between levels cost a little each; readings that jump with every frame are no reading. */
+const jumpCost = 0.7;
+const mostJumpCost = 25;
+
+export interface Levels {
+  /** an ordinary change between frames near each frame, in the series' own measure */
+  readonly noise: Float64Array;
+  /** by frame: it jumped from the one before */
+  readonly jumps: Uint8Array;
+  readonly jumpCount: number;
+}
+
+/** Noise differs from level to level and from range to range: it is taken from so many changes at a time. */
+const blockFrames = 16;
+const jumpNoises = 8;
+const jumpShare = 0.005;
+
+/** @param values by frame; NaN or Infinity where there is no number: such frames are passed over */
+export function levelsOf(values: Float64Array, step: number): Levels {
+  const changes = new Float64Array(values.length).fill(Number.NaN);
+  let last = Number.NaN;
+  for (const [i, value] of values.entries()) {
+    if (!Number.isFinite(value)) continue;
+    changes[i] = Math.abs(value - last);
+    last = value;
+  }
+  const noise = new Float64Array(values.length);
+  const jumps = new Uint8Array(values.length);
+  let jumpCount = 0;
+  for (let from = 0; from < values.length; from += blockFrames) {
+    const to = Math.min(values.length, from + blockFrames);
+    const usual = Math.max(step, upperMedian(changes.subarray(from, to)));
+    for (let i = from; i < to; i++) {
+      noise[i] = usual;
+      if (!(changes[i]! > Math.max(jumpNoises * usual, jumpShare * Math.abs(values[i]!)))) continue;
+      jumps[i] = 1;
+      jumpCount++;
+    }
+  }
+  return { noise, jumps, jumpCount };
+}
+
+/** Where many changes are none at all, the smallest that are some say more. */
+function upperMedian(changes: Float64Array): number {
+  const sorted = changes.filter((change) => change > 0).sort();
+  return sorted[sorted.length >> 1] ?? 0;
+}
+
+/** @param step smallest change that the number can show */
+export function unsteadiness(values: Float64Array, step: number): number {
+  const { noise, jumpCount } = levelsOf(values, step);
+  const sorted = values.filter(Number.isFinite).sort();
+  const spread =
+    sorted.length > 0 ? sorted[Math.floor(0.95 * sorted.length)]! - sorted[Math.floor(0.05 * sorted.length)]! : 0;
+  const typical = noise.slice().sort()[noise.length >> 1] ?? 0;
+  const restless = typical > 0.1 * spread && typical > 20 * step ? 8 : 0;
+  return restless + Math.min(mostJumpCost, jumpCost * jumpCount);
+}
+
+/** Whatever a recording holds, its true reading steps about so often: once in three seconds (our guess of bench work). */
+export const ordinaryUnsteadiness = (seconds: number): number => Math.min(mostJumpCost, (jumpCost * seconds) / 3);
+
+/** No 12 V feed brings more, over-range set apart: a hundred volts or amps (common sense, not a limit). */
+const mostOfFeed = 100;
+
+/** @param typedMost largest value typed, in the unit of the values */
+export function excess(values: Float64Array, typedMost: number, feedMost = mostOfFeed): number {
+  const most = Math.max(feedMost, 4 * typedMost);
+  let far = 0;
+  let absurd = 0;
+  for (const value of values) {
+    if (!(Math.abs(value) > most) || value === Number.POSITIVE_INFINITY) continue;
+    far++;
+    if (Math.abs(value) > 20 * most) absurd++;
+  }
+  return (far === 0 ? 0 : 2 + Math.min(4, 0.4 * far)) + (absurd === 0 ? 0 : 4 + Math.min(6, 0.6 * absurd));
+}
