@@ -8,6 +8,7 @@ import { UndoBar } from "./pieces/undo-bar.tsx";
 import { addressOf, type JobScreen, route } from "./routes.ts";
 import { DescribeScreen } from "./screens/describe.tsx";
 import { FindScreen } from "./screens/find.tsx";
+import { HistoryScreen } from "./screens/history.tsx";
 import { JobsScreen } from "./screens/jobs.tsx";
 import { MeasureScreen } from "./screens/measure.tsx";
 import { RecordScreen } from "./screens/record.tsx";
@@ -47,6 +48,8 @@ export function App() {
           <JobContent screen={here.screen} />
         ) : here.screen === "jobs" ? (
           <JobsScreen />
+        ) : here.screen === "history" ? (
+          <HistoryScreen key={here.vehicleId} vehicleId={here.vehicleId} />
         ) : (
           <SettingsScreen />
         )}

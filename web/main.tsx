@@ -12,6 +12,7 @@ import "./style/find.css";
 import "./style/traces.css";
 import "./style/repair.css";
 import "./style/record.css";
+import "./style/history.css";
 import "./style/server.css";
 import "./style/live.css";
 import { App } from "./app.tsx";

@@ -9,7 +9,7 @@ import type { Candidate } from "./candidate.ts";
 import { type DrawnBelief, keyedCondition } from "./figures.ts";
 
 /** What the trade allows one part to drop at transmit (`voltage-limits.md` section 1; common practice). */
-const tradeLimitVolts: Readonly<Record<Part["part"], number>> = {
+export const tradeLimitVolts: Readonly<Record<Part["part"], number>> = {
   connection: 0.1,
   fuse: 0.1,
   wire: 0.2,

@@ -135,6 +135,13 @@ async function walk(page: Page, visit: (screen: string) => Promise<void>): Promi
   await page.getByText("Technician signs").click();
   await page.getByText("The shop’s key: none yet").click();
   await visit("record");
+  await page.getByRole("link", { name: "Circuit", exact: true }).click();
+  await page.getByText("Vehicle, customer, notes").click();
+  await page.getByLabel("Its number or mark").fill("mixer 3");
+  await page.getByRole("link", { name: "Record", exact: true }).click();
+  await page.getByRole("link", { name: "All jobs of mixer 3 over time" }).click();
+  await page.getByRole("heading", { name: "Ohms of each part" }).waitFor({ timeout: 30_000 });
+  await visit("history");
 }
 
 /** Charts are drawn when their code has come and the frame after has passed. */

@@ -18,7 +18,7 @@ import { readyMadeLoops } from "../job/ready-made-loops.ts";
 import { TextField } from "../pieces/fields.tsx";
 import { DropPlace, FileButton } from "../pieces/file-button.tsx";
 import { SyncMark } from "../pieces/sync-mark.tsx";
-import { addressOf } from "../routes.ts";
+import { addressOf, vehicleAddress } from "../routes.ts";
 import type { JobRecord } from "../storage/database.ts";
 
 export function JobsScreen() {
@@ -177,6 +177,11 @@ function JobEntry({ job }: { job: JobRecord }) {
       <details class="job-more">
         <summary aria-label={`More for ${title}`}>More</summary>
         <div class="actions">
+          {document.vehicleId && (
+            <a class="button" href={vehicleAddress(document.vehicleId)}>
+              This vehicle over time
+            </a>
+          )}
           <button type="button" onClick={() => void duplicateJob(job)}>
             Use as template
           </button>

@@ -5,7 +5,7 @@ import { job, openJob } from "../job/open-job.ts";
 import { Segments } from "../pieces/fields.tsx";
 import { recordChoice, signsWithKey } from "../record/record-choice.ts";
 import { findShopKey, shopKey } from "../record/shop-key.ts";
-import { addressOf } from "../routes.ts";
+import { addressOf, vehicleAddress } from "../routes.ts";
 import { CheckRecord } from "./check-record.tsx";
 import { HandSignatures } from "./hand-signatures.tsx";
 import { RecordActions } from "./record-actions.tsx";
@@ -37,6 +37,11 @@ export function RecordScreen() {
         </section>
         <HandSignatures document={document} />
         <ShopKeyCard />
+        {document.vehicleId && (
+          <a class="button" href={vehicleAddress(document.vehicleId)}>
+            All jobs of {document.vehicleId} over time
+          </a>
+        )}
         <CheckRecord />
       </div>
       <RecordPreview />

@@ -27,7 +27,7 @@ export async function diagnoseJob(
   folder: string,
   document: Job,
   files: JobRecord["files"],
-  onProgress: OnProgress,
+  onProgress: OnProgress = () => {},
 ): Promise<DiagnosisOutcome> {
   const { job, warnings } = checkJob(document);
   const { logs, troubles } = await readLogs(job, files, onProgress);
