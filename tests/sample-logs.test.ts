@@ -57,6 +57,11 @@ describe.each(names)("%s", (name) => {
     expect(diagnosis.comparison?.repairHeld ?? null).toBe(expected.repairHeld);
   });
 
+  test("no cause costs more volts than a battery has", () => {
+    for (const { findings } of diagnosis.rounds)
+      for (const { cause, dropVolts } of findings) expect(dropVolts ?? 0, cause).toBeLessThan(16);
+  });
+
   test("no figure is anything but a number", () => {
     expect(JSON.stringify(diagnosis)).not.toMatch(/NaN|Infinity/);
     for (const { findings } of diagnosis.rounds) {

@@ -52,14 +52,15 @@ function lostVolts(drawn: DrawnBelief, { cause, beliefs, parts, matches }: Candi
         const fault = draw.belief.hypothesis.faults.find(matches)!;
         return drawn.solved(draw, condition).partDropVolts[fault.part]!;
       });
-    case "intermittent-connection":
-      // A shift that no reading caught has no volts to speak of.
-      if (!drawn.posterior.setting.prepared.some(({ reading }) => reading.disturbed)) return null;
+    case "intermittent-connection": {
+      // A shift that no reading caught has no volts to speak of; one that opened takes what the battery has.
+      const shifted = drawn.posterior.setting.conditions.find((one) => one.disturbed && one.radio === "transmit");
+      if (shifted === undefined) return null;
       return mean((draw) => {
-        const { model, hypothesis } = draw.belief;
-        const { part } = hypothesis.faults.find(matches)!;
-        return model.partOhms(draw.values, true)[part]! * drawn.solved(draw, condition).amps;
+        const fault = draw.belief.hypothesis.faults.find(matches)!;
+        return drawn.solved(draw, shifted).partDropVolts[fault.part]!;
       });
+    }
     case "conductor-not-as-declared":
     case "undersized-run":
       return mean((draw) => parts.reduce((sum, part) => sum + drawn.solved(draw, condition).partDropVolts[part]!, 0));
