@@ -271,11 +271,20 @@ class Table {
       const unit = this.#statedUnit(column, this.unitColumnOf(column));
       return unit === null ? this.#name(column) : `${this.#name(column)} in ${unit.text}`;
     });
-    const seen = found.length === 0 ? `the log has ${listColumns(this.#layout)}` : `found ${found.join(", ")}`;
+    const seen =
+      this.#wordsFor(quantity) ??
+      (found.length === 0 ? `the log has ${listColumns(this.#layout)}` : `found ${found.join(", ")}`);
     return new Problem(`the log should have a column in ${quantity}; ${seen}`, {
       file: this.#file,
       line: this.#layout.headerLine ?? this.#layout.bodyLine,
     });
+  }
+
+  /** A column that is headed as it should be, and holds no numbers. */
+  #wordsFor(quantity: string): string | null {
+    const column = this.#layout.columns.findIndex((kind, k) => kind === "text" && this.#measures(k) === quantity);
+    const cell = this.#layout.rows[0]?.[column]?.trim().replace(/\s+/g, " ").slice(0, 40);
+    return cell === undefined ? null : `${this.#name(column)} holds '${cell}' in the first row, which is no number`;
   }
 
   /** The unit of a column's bare numbers. A wrong one is refused by name, and so is AC. */

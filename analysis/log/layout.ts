@@ -69,7 +69,8 @@ export function findLayout(records: readonly HeadRecord[], wishes: LayoutWishes)
   return { ...found, form, labels, header: labels.map(parseHeaderCell) };
 }
 
-const isFilled = ({ text }: HeadRecord): boolean => text.trim() !== "";
+/** A remark is no row, however many numbers it holds; `#1` could be one. */
+const isFilled = ({ text }: HeadRecord): boolean => text.trim() !== "" && !/^\s*(#|\/\/|%)\s*\p{L}/u.test(text);
 const plainRecord = (form: RowForm, record: HeadRecord): HeadRecord => ({
   ...record,
   text: plainRow(form, record.text) ?? "",

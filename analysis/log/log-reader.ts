@@ -128,10 +128,7 @@ class StreamingLogReader implements LogReader {
     if (unclosed !== undefined) throw unclosedQuote(this.#file, unclosed, layout?.delimiter ?? ",");
     if (layout === null) {
       if (!last && head.length < longestHeadBytes) return null;
-      throw new Problem(
-        `no rows of numbers were found in ${records.at(-1)?.line ?? 1} lines; the log should be text in columns with numbers in it`,
-        { file: this.#file, line: 1 },
-      );
+      throw noLayout(this.#file, records.at(-1)?.line ?? 1, delimiter);
     }
     if (delimiter === null && decimal === null) refuseTwoCommas(this.#file, layout);
     const body = records[layout.bodyAt]!;
@@ -157,6 +154,20 @@ class StreamingLogReader implements LogReader {
       throw error;
     }
   }
+}
+
+function noLayout(file: string, lines: number, delimiter: string | null): Problem {
+  const none = `no rows of numbers were found in ${lines} lines`;
+  if (delimiter === null)
+    return new Problem(`${none}; the log should be text in columns with numbers in it`, { file, line: 1 });
+  return new Problem(
+    `${none} cut at the '${delimiter}' that the recording states; 'delimiter' should be the one between the log's cells`,
+    {
+      file,
+      line: 1,
+      field: "delimiter",
+    },
+  );
 }
 
 function unclosedQuote(file: string, { text, line }: HeadRecord, delimiter: string): Problem {

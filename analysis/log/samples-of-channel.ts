@@ -46,11 +46,12 @@ export function settleClock(clocked: ClockedChannels): SettledClock {
 
 const newestFirst = "the rows stand newest first; they were turned round";
 
-/** Whether nearly every step goes back. */
+/** Whether nearly every step goes back; of many, an even sample of 10,000 tells. */
 function fallsMostly(seconds: Float64Array): boolean {
+  const stride = Math.max(1, Math.floor(seconds.length / 10_000));
   let falls = 0;
   let rises = 0;
-  for (let i = 1; i < seconds.length; i++) {
+  for (let i = 1; i < seconds.length; i += stride) {
     const step = seconds[i]! - seconds[i - 1]!;
     if (step < 0) falls++;
     else if (step > 0) rises++;
@@ -76,6 +77,7 @@ export function settleChannel(
 ): SettledChannel {
   const values = taken(channel.values, clock.turned);
   const kept = keptRows(values, channel.gaps);
+  if (values.length === 0) throw noRows(file, clock);
   if (kept.count === 0) throw noNumbers(file, channel, values.length);
   if (!channel.choice.unitStated) refuseUnlikely(file, channel, values);
   const start = clock.seconds[kept.first]!;
@@ -154,6 +156,18 @@ function refuseUnlikely(file: string, channel: Channel, values: Float64Array): v
 
 const columnOf = ({ choice }: Channel): string | number =>
   typeof choice.shown === "string" ? choice.shown : choice.column + 1;
+
+function noRows(file: string, { decisions }: SettledClock): Problem {
+  const time = decisions.find(({ what }) => what === "timeColumn")?.value.split(":")[0];
+  return new Problem(
+    "no row has a time that can be read; the recording can name another column in 'timeColumn', or state 'interval'",
+    {
+      file,
+      ...(time === undefined ? {} : { column: time }),
+      field: "timeColumn",
+    },
+  );
+}
 
 function noNumbers(file: string, channel: Channel, rows: number): Problem {
   return new Problem(`no row holds a number in ${channel.quantity} here (${rows} rows read, all of them gaps)`, {

@@ -6,6 +6,7 @@ import { describe, expect, it } from "vitest";
 import type { Recording } from "../../../analysis/job/job.ts";
 import { readLog } from "../../../analysis/log/log-reader.ts";
 import { Problem, type ProblemPlace } from "../../../analysis/problem.ts";
+import { chance, hurt } from "../../fixtures/hurt.ts";
 import { bytesOf, type Dialect, drawLog, plainDialect, voltsRecording } from "./drawn-dialect.ts";
 
 const rows = Array.from({ length: 40 }, (_, i) => `${i},12.${i + 10}`).join("\n");
@@ -155,43 +156,6 @@ function problemOf(work: () => unknown): Problem | null {
   return null;
 }
 
-/** A small generator of chance, seeded, so that a failure can be seen again (mulberry32, public domain, from memory). */
-function chance(seed: number): () => number {
-  let state = seed;
-  return () => {
-    state = (state + 0x6d2b79f5) | 0;
-    let mixed = Math.imul(state ^ (state >>> 15), 1 | state);
-    mixed = (mixed + Math.imul(mixed ^ (mixed >>> 7), 61 | mixed)) ^ mixed;
-    return ((mixed ^ (mixed >>> 14)) >>> 0) / 4_294_967_296;
-  };
-}
-
-type Mutation = (bytes: Uint8Array, random: () => number) => Uint8Array;
-
-const byLines =
-  (change: (lines: string[], at: number, random: () => number) => void): Mutation =>
-  (bytes, random) => {
-    const lines = new TextDecoder("latin1").decode(bytes).split("\n");
-    change(lines, Math.floor(random() * lines.length), random);
-    return Uint8Array.from(lines.join("\n"), (letter) => letter.charCodeAt(0) & 255);
-  };
-
-const mutations: readonly Mutation[] = [
-  (bytes, random) => bytes.map((byte) => (random() < 0.002 ? byte ^ (1 << Math.floor(random() * 8)) : byte)),
-  (bytes, random) => bytes.slice(0, Math.floor(random() * bytes.length)),
-  (bytes, random) => bytes.slice(Math.floor((random() * bytes.length) / 3)),
-  byLines((lines, at, random) => {
-    lines[at] = lines[at]!.slice(0, Math.floor(random() * lines[at]!.length));
-  }),
-  byLines((lines, at) => lines.splice(at, 2, `${lines[at]}${lines[at + 1] ?? ""}`)),
-  byLines((lines, at) => lines.splice(at, 0, lines[at]!)),
-  byLines((lines, at) => lines.splice(at, 2, lines[at + 1] ?? "", lines[at]!)),
-  byLines((lines, at) => lines.splice(at, 1)),
-  byLines((lines, at, random) => {
-    lines[at] = `${lines[at]}${[",", ";", '"', "\t", "\0", "é", "1e999", "-"][Math.floor(random() * 8)]}`;
-  }),
-];
-
 const whole = {
   seconds: Array.from({ length: 150 }, (_, i) => i / 2),
   volts: Array.from({ length: 150 }, (_, i) => (i % 40 > 20 ? 11.9 : 12.6) + (i % 3) / 100),
@@ -213,9 +177,7 @@ describe("logs that were hurt", () => {
     let slowest = 0;
     for (let round = 0; performance.now() < until || round < 200; round++) {
       const drawn = drawLog({ ...plainDialect, ...dialects[round % dialects.length] }, whole);
-      let bytes = bytesOf(drawn.text);
-      for (let k = 0; k <= random() * 4; k++)
-        bytes = mutations[Math.floor(random() * mutations.length)]!(bytes, random) as typeof bytes;
+      const bytes = hurt(bytesOf(drawn.text), random);
       const start = performance.now();
       const problem = problemOf(() => {
         const { samples } = readLog("log.csv", bytes, [voltsRecording()])[0]!;

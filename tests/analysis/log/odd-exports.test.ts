@@ -256,6 +256,31 @@ describe("what would be read wrongly is refused", () => {
     ).toContain(unit);
   });
 
+  test("a delimiter that the recording states and the log does not use", () => {
+    const text = `Time (s),Voltage (V)\n${lines((i) => `${half(i)},${truth(i)}`)}`;
+    expect(refusal(text, { ...volts, delimiter: "#" })).toMatch(
+      /delimiter: .*cut at the '#' that the recording states/,
+    );
+  });
+
+  test("remarks with numbers in them", () => {
+    expect(refusal(lines((i) => `# remark ${i} of the meter's ${3 * i}`))).toContain("no rows of numbers");
+  });
+
+  test("times that are none, and words where numbers should be", () => {
+    expect(refusal(`Time (s),Voltage (V)\n${lines((i) => `${i + 1}e300,${truth(i)}`)}`)).toMatch(
+      /Time \(s\), timeColumn/,
+    );
+    const words = refusal(`Time (s),Volts,Voltage (V)\n${lines((i) => `${half(i)},${i},about twelve`)}`, {
+      ...volts,
+      quantity: "amps",
+    });
+    expect(words).toContain("should have a column in amps");
+    expect(refusal(`Time (s),Voltage (V)\n${lines((i) => `${half(i)},about twelve`)}`)).toContain(
+      "holds 'about twelve'",
+    );
+  });
+
   test("channels that take turns in one column", () => {
     const text = `Time (s),Signal,Value (V)\n${lines((i) => `${half(i)},Battery,12.6\n${half(i)},Set,${truth(i)}`)}`;
     expect(refusal(text)).toContain("Battery, Set");
