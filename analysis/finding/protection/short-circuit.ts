@@ -36,7 +36,7 @@ export function shortCircuitChecks(job: Job, measured: MeasuredSource | null): P
   const faults = (measured === null ? supposedSources : [measured]).map((source) => faultCurrents(job, source));
   const basis = measured === null ? "; battery not measured, 3 to 25 mΩ supposed, from memory" : "";
   return [
-    ...fusesOf(job, "supply").map((fuse) => breakingCheck(fuse, faults, basis)),
+    ...fusesOf(job, "supply").flatMap((fuse) => breakingChecks(fuse, faults, basis)),
     ...protectedWires(job)
       .filter(({ fuses }) => fuses.length > 0)
       .map((item) => openingCheck(job, item, faults, basis)),
@@ -59,19 +59,29 @@ export function faultCurrents(job: Job, source: MeasuredSource): Fault {
   return { atFuseAmps, atLoadAmps: current(ohms) };
 }
 
-function breakingCheck(fuse: Fuse, faults: readonly Fault[], basis: string): ProtectionCheck {
+/**
+ * At the load, as asked of a finished install, and right behind the fuse, where a short draws most. The source is what
+ * the battery sags by over seconds and the joints are as expected: near the limit this cannot fail anybody.
+ */
+function breakingChecks(fuse: Fuse, faults: readonly Fault[], basis: string): ProtectionCheck[] {
   const { breakingAmps, breakingSource } = fuseBands[fuse.style];
-  const amps = faults.map(({ atFuseAmps }) => atFuseAmps.get(fuse.id)!);
-  const atLoad = faults.map(({ atLoadAmps }) => atLoadAmps);
-  const most = Math.max(...amps);
-  return {
+  const against = (where: string, amps: readonly Amps[]): ProtectionCheck => ({
     part: fuse.id,
-    check: "short circuit against the fuse's interrupting rating",
-    // the source is a battery's sag over seconds and the joints are as expected: near the limit this cannot fail anybody
-    pass: breakingAmps === null ? null : warnOnly(most <= breakingAmps),
-    detail: `a short right behind it draws ${rangeWords(amps)} A, at the load ${rangeWords(atLoad)} A; it breaks ${breakingAmps === null ? "an unknown current (see its sheet)" : `${breakingAmps} A`}${basis}`,
+    check: `short ${where} against the fuse's interrupting rating`,
+    pass: breakingAmps === null ? null : warnOnly(Math.max(...amps) <= breakingAmps),
+    detail: `it draws ${rangeWords(amps)} A; the fuse breaks ${breakingAmps === null ? "an unknown current (see its sheet)" : `${breakingAmps} A`}${basis}`,
     source: breakingSource,
-  };
+  });
+  return [
+    against(
+      "at the load",
+      faults.map(({ atLoadAmps }) => atLoadAmps),
+    ),
+    against(
+      "right behind it",
+      faults.map(({ atFuseAmps }) => atFuseAmps.get(fuse.id)!),
+    ),
+  ].slice(0, breakingAmps === null ? 1 : 2);
 }
 
 function openingCheck(job: Job, item: ProtectedWire, faults: readonly Fault[], basis: string): ProtectionCheck {
