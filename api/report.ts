@@ -23,8 +23,8 @@ import {
   withoutCustomer,
 } from "../analysis/index.ts";
 import packageJson from "../package.json" with { type: "json" };
+import { dataFolder } from "./data-folder.ts";
 import { type JobFolder, openJobFolderOrRecord } from "./job-folder.ts";
-import { dataFolder } from "./services.ts";
 import { shopKey, sign } from "./shop-key.ts";
 
 export const reportUsage =

@@ -2,6 +2,7 @@
 import { mkdir } from "node:fs/promises";
 import { join } from "node:path";
 import { type AccountStore, accountStore } from "./accounts/account-store.ts";
+import { dataFolder, type Settings } from "./data-folder.ts";
 import { fileLogStore } from "./log-store/file-log-store.ts";
 import type { LogStore } from "./log-store/log-store.ts";
 import { s3LogStore } from "./log-store/s3-log-store.ts";
@@ -23,11 +24,6 @@ export interface Services {
   readonly cache: DiagnosisCache;
   close(): Promise<void>;
 }
-
-export type Settings = Readonly<Record<string, string | undefined>>;
-
-/** Where everything is kept on this machine. */
-export const dataFolder = (settings: Settings): string => settings.DATA_DIR ?? "data";
 
 /** @param settings DATA_DIR, DATABASE_URL, S3_ENDPOINT, S3_BUCKET, S3_REGION */
 export async function openServices(settings: Settings): Promise<Services> {

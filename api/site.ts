@@ -3,7 +3,7 @@ import { join } from "node:path";
 import { isLoopback, namesIn } from "./accounts/door.ts";
 import { ownHosts } from "./accounts/pairing-address.ts";
 import { foundCertificate } from "./certificate.ts";
-import { dataFolder, type Settings } from "./services.ts";
+import { dataFolder, type Settings } from "./data-folder.ts";
 
 export interface Site {
   readonly hostname: string;

@@ -4,9 +4,9 @@
  */
 import type { Context, MiddlewareHandler } from "hono";
 import { getCookie } from "hono/cookie";
+import type { Settings } from "../data-folder.ts";
 import { problemResponse } from "../problem-response.ts";
 import type { Env } from "../request.ts";
-import type { Settings } from "../services.ts";
 import { ownShop } from "../store/job-store.ts";
 import type { AccountStore } from "./account-store.ts";
 import { leastPasswordCharacters } from "./password.ts";

@@ -1,7 +1,8 @@
 /** `pair`: a code for one phone, drawn in the terminal; with a name, for that account. */
 import { Problem } from "../../analysis/index.ts";
 import { pairingAddress, terminalQr } from "../accounts/pairing-address.ts";
-import type { Services, Settings } from "../services.ts";
+import type { Settings } from "../data-folder.ts";
+import type { Services } from "../services.ts";
 import { siteOf } from "../site.ts";
 import { type Author, ownShop } from "../store/job-store.ts";
 

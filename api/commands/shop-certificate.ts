@@ -1,7 +1,7 @@
 /** `certificate`: the shop's root and this machine's server certificate, and what to do on a phone. */
 import { ownHosts } from "../accounts/pairing-address.ts";
 import { makeCertificate, phoneSteps } from "../certificate.ts";
-import type { Settings } from "../services.ts";
+import type { Settings } from "../data-folder.ts";
 import { certificateFolder } from "../site.ts";
 
 /** @returns what was made and what to do now, as text */
