@@ -136,7 +136,9 @@ function rawSeries({ kind }: Scene, { coding, unitWritten }: Survivor): Float64A
 }
 
 function scalesOf(raw: Float64Array, survivor: Survivor, seen: readonly Sighting[], free: readonly Field[]): Scaled[] {
-  const sizes = raw.map(Math.abs);
+  // Codes for over-range are no sizes.
+  const codes = topCodes(survivor.coding);
+  const sizes = raw.map((x) => (codes.includes(x) ? Number.NaN : Math.abs(x)));
   const ownPoint = survivor.coding.coding === "segments";
   const place = Math.log(free.length + 1);
   const single = survivor.fits.map((fit) => ({ fit, range: null, cost: fit.cost }));
@@ -271,7 +273,7 @@ function weighed(
       sign: sign.cost,
       unit: unitCost,
       stream,
-      idle: idleCost(given, scaled, over, sign, unit),
+      idle: idleCost(given, scaled, over, sign, unit, values),
     };
     return {
       recipe: () => assemble(parts, unit),
@@ -294,6 +296,7 @@ function idleCost(
   over: OverProposal,
   sign: SignProposal,
   unit: Recipe["unit"],
+  values: Float64Array,
 ): number {
   const unitAt = typeof unit === "string" ? -1 : unit.field.at;
   const used = (track: BitTrack) =>
@@ -301,8 +304,21 @@ function idleCost(
     own.has(track.at * 8 + track.shift) ||
     inRange(track, scaled) ||
     [...over.flags, sign.flag].some((flag) => flag?.at === track.at && flag.shift === track.shift);
-  const bytes = new Set(related.filter((track) => !used(track)).map((track) => track.at));
-  return idleStateCost * Math.min(2, bytes.size);
+  const idle = related.filter((track) => !used(track) && !follows(track, scaled, values));
+  return idleStateCost * Math.min(2, new Set(idle.map((track) => track.at)).size);
+}
+
+/** Whether a bit says nothing but what range, sign and over-range say already: a unit beside its range, a sign spread upwards. */
+function follows({ values: bit }: BitTrack, { range }: Scaled, values: Float64Array): boolean {
+  const says = new Map<number, number>();
+  for (let i = 0; i < bit.length; i++) {
+    const state = range ? range.field.values[i]! : 0;
+    const kind = state * 3 + (Number.isNaN(values[i]!) ? 2 : values[i]! < 0 ? 1 : 0);
+    const said = says.get(kind);
+    if (said === undefined) says.set(kind, bit[i]!);
+    else if (said !== bit[i]) return false;
+  }
+  return true;
 }
 
 function signedBy(sizes: Float64Array, { flag }: SignProposal, bits: readonly BitTrack[]): Float64Array {

@@ -34,17 +34,21 @@ export function livingBits(frames: readonly Uint8Array[], taken: ReadonlySet<num
   return out;
 }
 
+/** Figures that are none turn bits of their own: that tells nothing. */
+const noNumber = 2;
+
 /** Bits that seldom turn, and mostly as the raw number jumps by a quarter or more. */
 export function jumpingWith(raw: Float64Array, bits: readonly BitTrack[]): BitTrack[] {
   const jumps = Uint8Array.from(raw, (x, i) => {
     const last = i > 0 ? raw[i - 1]! : x;
-    return !Number.isFinite(x - last) || Math.abs(x - last) > 0.25 * Math.max(Math.abs(x), Math.abs(last)) ? 1 : 0;
+    if (!Number.isFinite(x - last)) return noNumber;
+    return Math.abs(x - last) > 0.25 * Math.max(Math.abs(x), Math.abs(last)) ? 1 : 0;
   });
   return bits.filter(({ values }) => {
     let turns = 0;
     let jumping = 0;
     for (let i = 1; i < values.length; i++) {
-      if (values[i] === values[i - 1]) continue;
+      if (values[i] === values[i - 1] || jumps[i] === noNumber) continue;
       turns++;
       jumping += jumps[i]!;
     }
@@ -182,21 +186,18 @@ function freezing(
   if (count > 0.6 * raw.length || matched.some((frames) => frames.every(up))) return null;
   const stood = new Set<number>();
   let held = 0;
-  let rises = 0;
+  let edges = 0;
   let highest = 0;
   for (let i = 0; i < raw.length; i++) {
     if (says(i)) continue;
-    if (!up(i)) {
-      highest = Math.max(highest, Math.abs(raw[i]!));
-      continue;
-    }
-    stood.add(Math.abs(raw[i]!));
-    if (i === 0 || up(i - 1)) continue;
-    rises++;
-    if (raw[i] === raw[i - 1]) held++;
+    if (up(i)) stood.add(Math.abs(raw[i]!));
+    else highest = Math.max(highest, Math.abs(raw[i]!));
+    if (i === 0 || up(i) === up(i - 1)) continue;
+    edges++;
+    if (up(i) && raw[i] === raw[i - 1]) held++;
   }
   const told = open.filter((frames) => frames.some(up)).length;
-  if (told === 0 && (stood.size !== 1 || count < 2 || rises === 0)) return null;
+  if (told === 0 && (stood.size !== 1 || count < 2 || edges === 0)) return null;
   const [still] = stood;
   const frozen = stood.size !== 1 ? (stood.size === 0 ? 0 : -2) : still! > highest ? 4 : still === 0 ? 2.5 : 0.5;
   const inside = open.flat();

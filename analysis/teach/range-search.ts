@@ -41,7 +41,21 @@ export function fields(frames: readonly Uint8Array[], taken: ReadonlySet<number>
       }
     }
   }
-  return out;
+  return eachSortedOnce(out.sort((a, b) => a.ragged - b.ragged));
+}
+
+/** Of fields that sort the frames alike the one with the cleanest cut. */
+function eachSortedOnce(all: readonly Field[]): Field[] {
+  const seen = new Set<string>();
+  return all.filter(({ values }) => {
+    const names = new Map<number, number>();
+    let key = "";
+    for (const value of values) {
+      if (!names.has(value)) names.set(value, names.size);
+      key += String.fromCharCode(97 + names.get(value)!);
+    }
+    return !seen.has(key) && seen.add(key);
+  });
 }
 
 function livingMask(frames: readonly Uint8Array[], at: number, taken: ReadonlySet<number>): number {
@@ -67,7 +81,7 @@ function fieldOf(frames: readonly Uint8Array[], bits: Bits, alive: number): Fiel
     if (i > 0 && values[i] !== values[i - 1]) turns++;
     if (distinct.size > mostStates) return null;
   }
-  if (distinct.size < 2 || turns > 0.5 * frames.length) return null;
+  if (distinct.size < 2 || turns > 0.25 * frames.length) return null;
   const above = bits.shift + bits.bits < 8 && ((alive >> (bits.shift + bits.bits)) & 1) === 1;
   const below = bits.shift > 0 && ((alive >> (bits.shift - 1)) & 1) === 1;
   const ragged = (above ? 2 : 0) + (below ? 1.5 : 0);
@@ -196,7 +210,8 @@ function disorder(
   let told = 0;
   for (let i = 0; i < sizes.length; i++) {
     const exponent = exponents.get(field.values[i]!);
-    if (exponent === undefined || !(sizes[i]! < Number.POSITIVE_INFINITY)) continue;
+    // Over-range is often sent as nought; nought in a coarse range tells nothing else.
+    if (exponent === undefined || !(sizes[i]! < Number.POSITIVE_INFINITY) || sizes[i] === 0) continue;
     told++;
     const finer = order[order.indexOf(exponent) - 1];
     if (finer !== undefined && sizes[i]! * 10 ** exponent < 0.8 * (fullest.get(finer) ?? 0)) strays++;

@@ -33,7 +33,7 @@ export interface Span {
   readonly high: number;
 }
 
-const mostSpans = 32;
+const mostSpans = 64;
 export const anySpan: readonly Span[] = [{ low: Number.NEGATIVE_INFINITY, high: Number.POSITIVE_INFINITY }];
 const anyFactor: Span = { low: 0, high: Number.POSITIVE_INFINITY };
 
@@ -51,10 +51,23 @@ export function narrowed(
     for (const span of spans) {
       const low = Math.max(span.low, allowed.low);
       const high = Math.min(span.high, allowed.high);
-      if (low <= high && next.length < mostSpans) next.push({ low, high });
+      if (low <= high) next.push({ low, high });
     }
   }
-  return next;
+  return merged(next);
+}
+
+/** Spans that touch are one: what every typed value allows is then told exactly, in few spans. */
+function merged(spans: Span[]): readonly Span[] {
+  if (spans.length < 2) return spans;
+  spans.sort((a, b) => a.low - b.low);
+  const out: Span[] = [spans[0]!];
+  for (const span of spans) {
+    const last = out.at(-1)!;
+    if (span.low > last.high) out.push(span);
+    else if (span.high > last.high) out[out.length - 1] = { low: last.low, high: span.high };
+  }
+  return out.slice(0, mostSpans);
 }
 
 function meetAll(all: readonly Heard[], spanOf: (raw: number, heard: Heard) => Span | null): readonly Span[] {

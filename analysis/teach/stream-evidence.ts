@@ -59,7 +59,14 @@ export function unsteadiness(values: Float64Array, step: number): number {
     sorted.length > 0 ? sorted[Math.floor(0.95 * sorted.length)]! - sorted[Math.floor(0.05 * sorted.length)]! : 0;
   const typical = noise.slice().sort()[noise.length >> 1] ?? 0;
   const restless = typical > 0.1 * spread && typical > 20 * step ? 8 : 0;
-  return restless + Math.min(mostJumpCost, jumpCost * jumpCount);
+  return restless + Math.min(mostJumpCost, jumpCost * (jumpCount + gaps(values)));
+}
+
+/** Times that the number was lost: to over-range or because it is none. */
+function gaps(values: Float64Array): number {
+  let count = 0;
+  for (let i = 1; i < values.length; i++) if (!Number.isFinite(values[i]!) && Number.isFinite(values[i - 1]!)) count++;
+  return count;
 }
 
 /** Whatever a recording holds, its true reading steps about so often: once in three seconds (our guess of bench work). */
@@ -78,5 +85,5 @@ export function excess(values: Float64Array, typedMost: number, feedMost = mostO
     far++;
     if (Math.abs(value) > 20 * most) absurd++;
   }
-  return (far === 0 ? 0 : 2 + Math.min(4, 0.4 * far)) + (absurd === 0 ? 0 : 4 + Math.min(6, 0.6 * absurd));
+  return (far === 0 ? 0 : 1 + Math.min(2, 0.2 * far)) + (absurd === 0 ? 0 : 4 + Math.min(6, 0.6 * absurd));
 }

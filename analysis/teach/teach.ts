@@ -119,9 +119,10 @@ const contentOf = ({ frames, seconds, text }: KindProposal): string =>
  * the recording has tested. The factors are our estimates of how often a plain guess holds; tests/bench/teach.ts measures the whole.
  */
 export function sureness({ hypothesis, probability }: Belief, lesson: Lesson): number {
-  const { looseness, overUnexplained, sign } = hypothesis;
+  const { costs, looseness, overUnexplained, sign } = hypothesis;
   let sure = probability;
   if (sign === "never seen") sure *= 0.9;
+  if (costs.idle > 0) sure *= 0.9;
   if (overUnexplained > 0) sure *= 0.5;
   const largest = Math.max(...lesson.numbers.map((typed) => Math.abs(typed.shown) / typed.step));
   if (looseness * largest > 0.6) sure *= 0.6;
