@@ -5,6 +5,7 @@
  * What it takes it must take exactly as the general way would: a property test holds the two against each other.
  */
 import type { ClockedChannels } from "./channel.ts";
+import { type GapMark, GapMarks } from "./gap-marks.ts";
 import type { DecimalSign } from "./number-cell.ts";
 import { type CellPlan, learnRowPattern, numeric, type Output, skipped, timeOfDay } from "./row-pattern.ts";
 
@@ -37,10 +38,17 @@ export class ByteScanner {
   #fewest = new Int32Array(0);
   #most = new Int32Array(0);
   #ready = false;
+  readonly #marks: GapMarks;
+  /** the marks of each column, and those in the row being scanned */
+  #marksOf: (readonly GapMark[])[] = [];
+  #marksInRow: GapMark[] = [];
+  /** cells of the row last learnt: a number for each column */
+  #learnt: readonly string[] = [];
   #decimalByte = 46;
 
   constructor(clocked: readonly ClockedChannels[], decimal: DecimalSign, delimiter: string) {
     this.#clocked = clocked;
+    this.#marks = new GapMarks(clocked);
     this.#decimal = decimal;
     this.#delimiter = delimiter.charCodeAt(0);
   }
@@ -48,13 +56,17 @@ export class ByteScanner {
   /** Takes the pattern of a row that the general way has just taken, where it has one. */
   learn(cells: readonly string[]): void {
     // Runs of blanks have no fixed cells.
-    const pattern = this.#delimiter === 32 ? null : learnRowPattern(this.#clocked, this.#decimal.sign, cells);
+    if (this.#delimiter === 32) return;
+    const filled = this.#marks.learn(cells, this.#learnt);
+    const pattern = learnRowPattern(this.#clocked, this.#decimal.sign, filled);
     this.#ready = pattern !== null;
     if (pattern === null) return;
+    this.#learnt = filled;
+    this.#marksOf = filled.map((_, column) => this.#marks.of(column));
     this.#cells = pattern.cells;
     this.#outputs = pattern.outputs;
     this.#stages = pattern.cells.map(({ kind }, column) => this.#stageFor(kind, column));
-    this.#decimals = new Int32Array(cells.length);
+    this.#decimals = new Int32Array(cells.length).fill(-1);
     this.#decimalsChanged = true;
     this.#fewest = new Int32Array(cells.length).fill(99);
     this.#most = new Int32Array(cells.length).fill(-1);
@@ -79,6 +91,7 @@ export class ByteScanner {
     let at = start;
     while (at < end) {
       const next = this.#scanRow(bytes, at);
+      if (this.#marksInRow.length > 0) this.#noteMarks(next >= 0);
       if (next < 0) break;
       if (this.#decimalsChanged) this.#noteDecimals();
       if (++this.#staged === stagedRows) this.#handOn();
@@ -97,6 +110,12 @@ export class ByteScanner {
     let i = start;
     for (let column = 0; column <= last; column++) {
       const cell = cells[column]!;
+      const past = cell.kind === numeric && this.#marksOf[column]!.length > 0 ? this.#scanMark(bytes, i, column) : -1;
+      if (past >= 0) {
+        i = past;
+        if (column < last) i++;
+        continue;
+      }
       if (cell.kind === numeric) i = this.#scanNumber(bytes, i, column);
       else if (cell.kind === skipped) i = skipCell(bytes, i, delimiter);
       else if (cell.kind === timeOfDay) i = this.#scanTime(bytes, i, column, cell);
@@ -110,6 +129,27 @@ export class ByteScanner {
     // A CR as the very last byte may be half of a CRLF.
     if (byte !== carriageReturn || i + 1 >= bytes.length) return -1;
     return bytes[i + 1] === lineFeed ? i + 2 : i + 1;
+  }
+
+  /** @returns past a gap mark that fills its cell, a NaN being staged; −1 where there is none */
+  #scanMark(bytes: Uint8Array, start: number, column: number): number {
+    const isLast = column === this.#cells.length - 1;
+    for (const mark of this.#marksOf[column]!) {
+      const end = matchBytes(bytes, start, mark.bytes);
+      if (end < 0) continue;
+      const byte = bytes[end];
+      if (isLast ? byte !== lineFeed && byte !== carriageReturn : byte !== this.#delimiter) continue;
+      this.#stages[column]![this.#staged] = Number.NaN;
+      this.#marksInRow.push(mark);
+      return end;
+    }
+    return -1;
+  }
+
+  /** @param taken whether the row that holds them was */
+  #noteMarks(taken: boolean): void {
+    if (taken) for (const mark of this.#marksInRow) mark.count++;
+    this.#marksInRow = [];
   }
 
   #scanNumber(bytes: Uint8Array, start: number, column: number): number {
@@ -179,6 +219,8 @@ export class ByteScanner {
   #noteDecimals(): void {
     this.#decimalsChanged = false;
     this.#decimals.forEach((decimals, column) => {
+      // No number of the column has been seen yet, or it has none.
+      if (decimals < 0) return;
       if (decimals > this.#most[column]!) this.#most[column] = decimals;
       if (decimals < this.#fewest[column]!) this.#fewest[column] = decimals;
     });
@@ -200,9 +242,12 @@ export class ByteScanner {
     if (this.rows === 0) return;
     for (const { column, channel, unit } of this.#outputs) {
       if (channel === null || unit === null) continue;
+      this.#marks.tell(channel);
+      if (this.#most[column]! < 0) continue;
       channel.noteDecimals(this.#fewest[column]!, unit);
       channel.noteDecimals(this.#most[column]!, unit);
     }
+    this.#marks.settle();
     for (const { clock } of this.#clocked) {
       for (const column of clock.columns) clock.noteDecimals?.(this.#most[column]!);
     }

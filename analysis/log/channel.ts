@@ -66,6 +66,12 @@ export class Channel {
     return toSi(cell.value, unit);
   }
 
+  /** Rows whose cell held a gap mark that this channel has met before, and whose NaN is in `values` already. */
+  takeGaps(reason: string, count: number): void {
+    this.rejected.addMore(reason, count);
+    this.gaps += count;
+  }
+
   #reject(reason: string, line: number): number {
     this.rejected.add(reason, line);
     this.gaps++;

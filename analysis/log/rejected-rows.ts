@@ -17,6 +17,12 @@ export class RejectedTally {
     } else this.add("other reasons", line);
   }
 
+  /** So many more for a reason that is known already. */
+  addMore(reason: string, count: number): void {
+    const known = this.#rows.get(reason) ?? this.#rows.get("other reasons");
+    if (known !== undefined) known.count += count;
+  }
+
   /** Both tallies as one list, in the order of their first lines. */
   static join(...tallies: readonly RejectedTally[]): RejectedRows[] {
     const joined = new Map<string, RejectedRows>();

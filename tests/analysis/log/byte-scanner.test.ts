@@ -5,7 +5,7 @@ import * as fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { createLogReader } from "../../../analysis/log/log-reader.ts";
 import type { LogReading } from "../../../analysis/log/sample.ts";
-import { bytesOf, type Dialect, drawLog, plainDialect, voltsRecording } from "./drawn-dialect.ts";
+import { ampsRecording, bytesOf, type Dialect, drawLog, plainDialect, voltsRecording } from "./drawn-dialect.ts";
 
 const decimalPoints = fc.constantFrom(",", ";", "\t", "|").chain((delimiter) =>
   fc.record({
@@ -142,6 +142,26 @@ describe("the byte scanner", () => {
     expect(fast.samples.startEpochSeconds).toBe(Date.UTC(2026, 2, 14, 20) / 1000);
     expect(fast.samples.seconds.at(-1)).toBe(299 * 311);
     expect(new Set(fast.samples.values)).toEqual(new Set([12.61, 0.6125]));
+  });
+
+  it.each([
+    ["seconds", (i: number) => `${(i / 10).toFixed(1)},`, {}],
+    ["no time", () => "", { interval: 0.1 }],
+  ])("takes rows with gap marks, %s before them, and counts each where it stands", (_, before, more) => {
+    const marks = ["OL", "---", "", "9.9E37", " -OL", "OL V", "n/a", "∞"];
+    const cell = (i: number, every: number) =>
+      i % every < every / 2 ? marks[Math.floor(i / every) % marks.length] : (12 + (i % 9) / 100).toFixed(2);
+    const rows = Array.from({ length: 900 }, (_, i) => `${before(i)}${cell(i, 31)},${cell(i, 47)},${i % 5}`);
+    const bytes = bytesOf(`${before(0) === "" ? "" : "Time (s),"}Voltage (V),Current (A),Flags\n${rows.join("\n")}\n`);
+    const recordings = [voltsRecording(more), ampsRecording(more)];
+    const [fast, general] = (["fast", "general"] as const).map((way) => {
+      const reader = createLogReader("log.csv", recordings, { way });
+      reader.push(bytes);
+      return reader.finish();
+    });
+    expect(fast).toEqual(general);
+    const gaps = fast![0]!.rejected.filter(({ reason }) => /mark|empty/.test(reason));
+    expect(gaps.reduce((sum, { count }) => sum + count, 0)).toBeGreaterThan(300);
   });
 
   it("takes long logs in small chunks as it takes them whole, whatever breaks their lines", () => {
