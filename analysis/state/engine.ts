@@ -42,8 +42,9 @@ const settledSeconds: Seconds = 3;
 const wholeLogWeight = 10;
 const clearRiseVolts: Volts = 0.35;
 const clearFallVolts: Volts = 0.25;
-/** A charging source that goes on does not let the battery fall so far. */
+/** A charging source that goes on seldom lets the battery fall so far, and hardly ever so far. */
 const largeFallVolts: Volts = 0.5;
+const deepFallVolts: Volts = 0.8;
 
 /**
  * Probability that the engine runs, for each stretch: forward–backward over the chain of states.
@@ -138,7 +139,7 @@ function transitions(given: EngineCase, k: number): number[][] {
   const down = change < -clearFallVolts;
   return [
     [stay, up ? -1.5 : rare, 2 * rare],
-    [down ? -1.2 : rare, change < -largeFallVolts ? -2.5 : stay, down ? -4 : rare],
+    [down ? -1.2 : rare, change < -deepFallVolts ? -5 : change < -largeFallVolts ? -2.5 : stay, down ? -4 : rare],
     [up ? -5 : rare, up ? -2.5 : rare, stay],
   ];
 }

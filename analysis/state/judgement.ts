@@ -62,7 +62,11 @@ export function judge(job: Job, group: readonly ClockedLog[]): Judgement {
   });
   let keying = findKeying(task);
   let running = runningProbability(engineGiven(keying));
-  const regime = Uint8Array.from(running, (p) => (p > 0.5 ? 1 : 0));
+  const regime = steady(
+    Uint8Array.from(running, (p) => (p > 0.5 ? 1 : 0)),
+    starts,
+    ends,
+  );
   if (regime.includes(1) && regime.includes(0)) {
     keying = findKeying({ ...task, regime });
     running = runningProbability(engineGiven(keying));
@@ -98,6 +102,19 @@ export function judge(job: Job, group: readonly ClockedLog[]): Judgement {
   };
 }
 
+/** A regime that lasts but a moment between two alike is theirs: no engine stops and starts so soon. */
+function steady(regime: Uint8Array, starts: Float64Array, ends: Float64Array): Uint8Array {
+  const joined = Uint8Array.from(regime);
+  for (let k = 1; k < joined.length; k++) {
+    if (joined[k] === joined[k - 1]) continue;
+    let last = k;
+    while (last + 1 < joined.length && joined[last + 1] === joined[k]) last++;
+    if (last + 1 < joined.length && ends[last]! - starts[k]! < comingUp) joined.fill(joined[k - 1]!, k, last + 1);
+    k = last;
+  }
+  return joined;
+}
+
 /** A charging source comes up slowly: what runs soon after a crank ran since the crank. */
 function engineStates(running: Float64Array, cranks: readonly Crank[], starts: Float64Array): (EngineState | null)[] {
   const states = Array.from(running, (p) => (p >= sureEnough ? "running" : p <= 1 - sureEnough ? "off" : null));
@@ -118,12 +135,16 @@ function radioOf(
 ): (RadioState | null)[] {
   const shows = found.steps.some((steps) => steps.some((step) => step > 0));
   const constant = shows ? null : constantRadio(job, group);
+  const told = stretches.map((_, k) =>
+    signals.some((signal, s) => found.steps[s]![k]! > 0 && !Number.isNaN(signal.levels[k]!)),
+  );
+  const besideTold = (k: number) => told[k - 1] === true || told[k + 1] === true;
   return stretches.map((stretch, k) => {
     const declared = group.find(({ log }, i) => log.recording.radio !== undefined && seen(stretch, i));
     if (declared !== undefined) return declared.log.recording.radio!;
     if (!shows) return constant;
-    const told = signals.some((signal, s) => found.steps[s]![k]! > 0 && !Number.isNaN(signal.levels[k]!));
-    return keyed[k] === 1 ? "transmit" : told || stretch.end - stretch.start < brief ? "idle" : null;
+    if (keyed[k] === 1) return "transmit";
+    return told[k] || (stretch.end - stretch.start < brief && besideTold(k)) ? "idle" : null;
   });
 }
 

@@ -18,7 +18,9 @@ export interface KeyingTask {
 }
 
 /** How closely a signal follows the load's current and nothing else. */
-const trust: Readonly<Record<Sight, number>> = { current: 1, drop: 0.9, load: 0.5, battery: 0.65 };
+const trust: Readonly<Record<Sight, number>> = { current: 1, drop: 0.9, load: 0.5, battery: 0.72 };
+/** So much clearer has a battery log to be where speech moves it up and down. */
+const voiceDoubt = 0.15;
 /** At most so many sizes of step are tried. */
 const mostCandidates = 14;
 /** A signal of less than this share of another's merit is not asked where the other is heard. */
@@ -146,7 +148,9 @@ function aloneIn(task: KeyingTask, s: number): Alone {
     const fewest = signal.sight === "battery" ? 2 : 1;
     const unclear = clarity
       .filter(
-        ({ share, regime }) => share < leastClarity[signal.sight] || wholeTransmissions(task, best, regime) < fewest,
+        ({ share, regime }) =>
+          share < leastClarity[signal.sight] + (task.pulsed && signal.sight === "battery" ? voiceDoubt : 0) ||
+          wholeTransmissions(task, best, regime) < fewest,
       )
       .map(({ regime }) => regime);
     steps = steps.map((step, k) => (unclear.includes(task.regime[k]!) ? 0 : step));

@@ -38,6 +38,8 @@ export interface KeyingCase {
   readonly idleLevels: readonly number[];
   /** 0 may be either, 1 idle for certain, 2 transmitting for certain */
   readonly fixed: Uint8Array;
+  /** stretches of one number are charged alike */
+  readonly regime: Uint8Array;
   /** current follows the voice or the code: while keyed it stands anywhere between little and the most */
   readonly pulsed: boolean;
 }
@@ -188,6 +190,9 @@ function keyedCost(given: CarriedCase, k: number, idle: number): number {
     if (Number.isNaN(rise)) continue;
     const step = given.steps[s]![k]!;
     if (!(step > 0)) continue;
+    // The charging moved these: how they stand to the time before it says nothing of keying.
+    const charged = (sight === "battery" || sight === "load") && given.regime[k] !== given.regime[idle];
+    if (charged && !given.pulsed && Math.abs(rise) > mostVoice * step) continue;
     const u = Math.hypot(uncertainty[k]!, uncertainty[idle]!);
     const blur = Math.hypot(stepTolerance, (2 * u) / step);
     const misfit = rise > 0 ? Math.log(rise / step) / blur : Number.POSITIVE_INFINITY;

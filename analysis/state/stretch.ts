@@ -105,7 +105,7 @@ function lookerOf({ log, startSeconds, rate, uncertaintySeconds }: ClockedLog): 
     const segment = segmentAt(log, fromEdge, toEdge, local((fromEdge.seconds + toEdge.seconds) / 2));
     const enough = to - from >= fewSamples || segment < 0;
     const [low, high] = enough ? [from, to] : [own[segment]!.from, own[segment]!.to];
-    const trim = high - low >= 4 ? 1 : 0;
+    const trim = trimOf(high - low, intervalSeconds);
     const n = high - low - 2 * trim;
     const level = n > 0 ? meanOfSamples(sums, low + trim, high - trim) : Number.NaN;
     const noise = noiseAt(log.noise, (low + high) >> 1) * log.noise.tie;
@@ -113,6 +113,12 @@ function lookerOf({ log, startSeconds, rate, uncertaintySeconds }: ClockedLog): 
     const ends = n > 0 ? endLevels(log, sums, low, high, level, noise) : { begin: level, finish: level };
     return { from, to, segment, level, ...ends, uncertainty };
   };
+}
+
+/** Samples left out at either end of a stretch: those in which a meter's filter is still on its way, a quarter of it at most. */
+function trimOf(count: number, intervalSeconds: Seconds): number {
+  const settling = Math.max(1, Math.round(settlingSeconds / Math.max(intervalSeconds, 1e-9)));
+  return Math.min(settling, count >> 2);
 }
 
 /** At either end so much is settling, and the level is taken from what lies within the next so many seconds. */

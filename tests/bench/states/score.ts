@@ -20,6 +20,7 @@ export class Score {
   readonly offsetErrors: number[] = [];
   readonly driftErrors: number[] = [];
   readonly worst: { where: string; seconds: number }[] = [];
+  readonly undecided: { where: string; seconds: number }[] = [];
   readonly notes: string[] = [];
   alignable = 0;
   aligned = 0;
@@ -42,6 +43,7 @@ export class Score {
     const judgeEngine = tellsEngine(log, states);
     const step = 0.1;
     let wrongSeconds = 0;
+    let undecidedSeconds = 0;
     for (const truth of log.stretches) {
       const begin = Math.max(0, truth.start + near);
       const end = Math.min(last, truth.end - near);
@@ -62,9 +64,11 @@ export class Score {
           this.share.wrong += step;
           wrongSeconds += step;
         } else if (decided) this.share.right += step;
+        else undecidedSeconds += step;
       }
     }
     if (wrongSeconds > 0) this.worst.push({ where, seconds: wrongSeconds });
+    if (undecidedSeconds > 0) this.undecided.push({ where, seconds: undecidedSeconds });
   }
 
   private addEvents(where: string, log: KnownLog, states: RecordingStates): void {
@@ -138,8 +142,11 @@ export class Score {
   }
 
   printTrouble(most: number): void {
-    const worst = [...this.worst].sort((a, b) => b.seconds - a.seconds).slice(0, most);
-    for (const { where, seconds } of worst) console.log(`      wrong for ${seconds.toFixed(1)} s: ${where}`);
+    const longest = (list: typeof this.worst) => list.toSorted((a, b) => b.seconds - a.seconds).slice(0, most);
+    for (const { where, seconds } of longest(this.worst))
+      console.log(`      wrong for ${seconds.toFixed(1)} s: ${where}`);
+    for (const { where, seconds } of longest(this.undecided))
+      console.log(`      undecided for ${seconds.toFixed(1)} s: ${where}`);
     for (const note of this.notes.slice(0, most)) console.log(`      ${note}`);
   }
 }
