@@ -47,22 +47,52 @@ export function jobZip(files: ReadonlyMap<string, Uint8Array>): Uint8Array {
 /** The stamp as it is carried. */
 export const stampBytes = (stamp: RecordStamp): Uint8Array => new TextEncoder().encode(JSON.stringify(stamp, null, 2));
 
+/**
+ * Both files as they are, not packed again: the zip is packed, and packing photos twice takes longer than drawing them
+ * (ISO 32000-1:2008, 7.11.4; clause number from memory).
+ */
 export async function putJobIn(
   pdf: PDFDocument,
   files: ReadonlyMap<string, Uint8Array>,
   stamp: RecordStamp,
 ): Promise<void> {
-  const { AFRelationship } = await import("pdf-lib");
-  await pdf.attach(jobZip(files), carriedNames.folder, {
-    mimeType: "application/zip",
-    description: "The job with every log: open it with Loopwalk",
-    afRelationship: AFRelationship.Source,
-  });
-  await pdf.attach(stampBytes(stamp), carriedNames.stamp, {
-    mimeType: "application/json",
-    description: "How this record was made, with the hash of every file",
-    afRelationship: AFRelationship.Data,
-  });
+  const { PDFHexString, PDFName, PDFString } = await import("pdf-lib");
+  const { context, catalog } = pdf;
+  const attached = ({ name, bytes, mime, description, relationship }: Attachment) => {
+    const kind = { Type: "EmbeddedFile", Subtype: mime, Params: { Size: bytes.length } };
+    const stream = context.register(context.stream(bytes, kind));
+    const said = { F: PDFString.of(name), UF: PDFHexString.fromText(name), Desc: PDFString.of(description) };
+    const spec = { Type: "Filespec", ...said, EF: { F: stream, UF: stream }, AFRelationship: relationship };
+    return context.register(context.obj(spec));
+  };
+  // A name tree is in the order of its names.
+  const [folder, record] = [
+    attached({
+      name: carriedNames.folder,
+      bytes: jobZip(files),
+      mime: "application/zip",
+      description: "The job with every log: open it with Loopwalk",
+      relationship: "Source",
+    }),
+    attached({
+      name: carriedNames.stamp,
+      bytes: stampBytes(stamp),
+      mime: "application/json",
+      description: "How this record was made, with the hash of every file",
+      relationship: "Data",
+    }),
+  ];
+  const names = [PDFString.of(carriedNames.folder), folder, PDFString.of(carriedNames.stamp), record];
+  catalog.set(PDFName.of("Names"), context.obj({ EmbeddedFiles: { Names: names } }));
+  catalog.set(PDFName.of("AF"), context.obj([folder, record]));
+}
+
+interface Attachment {
+  readonly name: string;
+  readonly bytes: Uint8Array;
+  readonly mime: string;
+  readonly description: string;
+  readonly relationship: "Source" | "Data";
 }
 
 /** Whether bytes begin as a PDF does (ISO 32000-1, 7.5.2; readers allow some bytes before the mark). */

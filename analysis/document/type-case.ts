@@ -47,10 +47,25 @@ export async function loadFaces(lib: typeof import("pdf-lib"), pdf: PDFDocument)
     }
     return found;
   };
-  const width = (text: string, face: Face, size: number) =>
-    runs(text, face).reduce((sum, { text: run, font }) => sum + font.widthOfTextAtSize(run, size), 0);
+  // Tables say the same words again and again, and every row is measured before it is drawn.
+  const widths = new Map<string, number>();
+  const width = (text: string, face: Face, size: number) => {
+    const key = `${face} ${text}`;
+    const known =
+      widths.get(key) ?? runs(text, face).reduce((sum, run) => sum + run.font.widthOfTextAtSize(run.text, 1), 0);
+    widths.set(key, known);
+    return known * size;
+  };
 
+  const breaks = new Map<string, string[]>();
   const wrapped = (text: string, face: Face, size: number, most: number): string[] => {
+    const key = `${face} ${size} ${most} ${text}`;
+    const known = breaks.get(key) ?? broken(text, face, size, most);
+    breaks.set(key, known);
+    return known;
+  };
+
+  const broken = (text: string, face: Face, size: number, most: number): string[] => {
     const lines: string[] = [];
     let line = "";
     const words = keptTogether(settable(text))

@@ -59,6 +59,10 @@ describe.each(names)("%s", (sample) => {
       return;
     }
     expect(spawnSync("qpdf", ["--check", path]).status).toBe(0);
+    expect(spawnSync("pdfinfo", [path], { encoding: "utf8" }).stdout).toMatch(/Tagged: +yes/);
+    const detached = join(temporary, `${sample}-detached.zip`);
+    spawnSync("pdfdetach", ["-savefile", "job-folder.zip", "-o", detached, path]);
+    expect(Object.keys(unzipSync(readFileSync(detached)))).toEqual(filesOfJob(job));
     // Symbol's Ω is read as the ohm sign, which NFKC makes the letter.
     const text = pages(path).normalize("NFKC").replace(/\s+/g, " ");
     expect(text).toContain(job.title.slice(0, 30));
