@@ -46,12 +46,13 @@ export function drawnBelief(posterior: Posterior): DrawnBelief {
   };
 }
 
-/** Best value (mean), standard deviation and the central 95 %. */
+/** Best value (median: the mean of a skewed or two-humped belief may lie outside its interval), standard deviation, central 95 %. */
 export function summary(values: readonly number[]): UncertainQuantity {
   const sorted = Float64Array.from(values).sort();
   const mean = sorted.reduce((sum, value) => sum + value, 0) / sorted.length;
   const variance = sorted.reduce((sum, value) => sum + (value - mean) ** 2, 0) / sorted.length;
-  return { value: mean, low: quantile(sorted, 0.025), high: quantile(sorted, 0.975), uncertainty: Math.sqrt(variance) };
+  const [low, value, high] = [0.025, 0.5, 0.975].map((share) => quantile(sorted, share)) as [number, number, number];
+  return { value, low, high, uncertainty: Math.sqrt(variance) };
 }
 
 function quantile(sorted: Float64Array, share: number): number {
