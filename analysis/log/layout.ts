@@ -58,8 +58,12 @@ export const mostColumns = 4096;
 
 /** @returns null where no run of rows with numbers is found */
 export function findLayout(records: readonly HeadRecord[], wishes: LayoutWishes): Layout | null {
-  const tail = records.filter(isFilled).slice(-rowsCompared);
-  const form = formOfRows(tail.map(({ text }) => text));
+  const form = formOfRows(
+    records
+      .slice(-rowsCompared)
+      .filter(isFilled)
+      .map(({ text }) => text),
+  );
   const found = findPlainLayout(
     form === "plain" ? records : records.map((record) => plainRecord(form, record)),
     wishes,
@@ -70,7 +74,12 @@ export function findLayout(records: readonly HeadRecord[], wishes: LayoutWishes)
 }
 
 /** A remark is no row, however many numbers it holds; `#1` could be one. */
-const isFilled = ({ text }: HeadRecord): boolean => text.trim() !== "" && !/^\s*(#|\/\/|%)\s*\p{L}/u.test(text);
+function isFilled({ text }: HeadRecord): boolean {
+  const first = text.trimStart()[0];
+  if (first === undefined) return false;
+  return !(first === "#" || first === "/" || first === "%") || !/^\s*(#|\/\/|%)\s*\p{L}/u.test(text);
+}
+
 const plainRecord = (form: RowForm, record: HeadRecord): HeadRecord => ({
   ...record,
   text: plainRow(form, record.text) ?? "",

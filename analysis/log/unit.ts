@@ -75,7 +75,8 @@ const scales: Record<string, Scale> = { ...volts, ...amps, ...times };
  */
 export function parseUnit(text: string): Unit | null {
   const shown = text.trim();
-  if (shown === "" || shown.length > 24) return null;
+  // No unit has a digit: most cells that are asked for one are numbers.
+  if (shown === "" || shown.length > 24 || /\d/.test(shown)) return null;
   const words = shown
     .toLowerCase()
     .replace(/^[([{<]\s*(.*?)\s*[)\]}>]$/, "$1")

@@ -62,7 +62,15 @@ const places = [
   { quantity: "amps", through: "feed" },
 ];
 
-/** Every transmission lasts a fifth of the log or half a minute, whichever is shorter; noise is a few counts, drawn without chance. */
+/** Counts of noise from −2 to 2, binomial, from the bits of a hash: no period that a log would not have. */
+function noiseCounts(i: number, k: number): number {
+  let bits = Math.imul(i + 1, 0x9e3779b1) ^ Math.imul(k + 1, 0x85ebca6b);
+  bits = Math.imul(bits ^ (bits >>> 15), 0x2c1b3c6d);
+  bits ^= bits >>> 12;
+  return (bits & 1) + ((bits >> 1) & 1) + ((bits >> 2) & 1) + ((bits >> 3) & 1) - 2;
+}
+
+/** Every transmission lasts a fifth of the log or half a minute, whichever is shorter. */
 function writeFolder(folder: string, rows: number): void {
   const perSecond = rows > 100_000 ? 100 : 10;
   const period = Math.min(Math.floor(rows / 5), 60 * perSecond);
@@ -71,9 +79,7 @@ function writeFolder(folder: string, rows: number): void {
     let text = `${header}\n`;
     for (let i = 0; i < rows; i++) {
       const levels = i % period > period / 2 ? keyed : idle;
-      const cells = levels.map((level, k) =>
-        (level + steps[k]! * (((i * (7 + k)) % 5) - 2)).toFixed(steps[k]! < 0.01 ? 3 : 2),
-      );
+      const cells = levels.map((level, k) => (level + steps[k]! * noiseCounts(i, k)).toFixed(steps[k]! < 0.01 ? 3 : 2));
       text += `${(i / perSecond).toFixed(2)},${cells.join(",")}\n`;
       if (text.length > 1_000_000 || i === rows - 1) {
         writeSync(out, text);
