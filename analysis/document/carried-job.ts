@@ -129,9 +129,19 @@ async function loaded(bytes: Uint8Array, file: string): Promise<PDFDocument> {
     pdf.getPageCount();
     return pdf;
   } catch (error) {
-    if (error instanceof EncryptedPDFError) throw new Problem("should not be encrypted; this PDF is", { file });
+    if (error instanceof EncryptedPDFError || saysEncrypted(bytes))
+      throw new Problem("should not be encrypted; this PDF is", { file });
     throw new Problem("should be a whole PDF; this one is cut short or damaged", { file });
   }
+}
+
+/** Packed objects of an encrypted PDF fail to unpack before its trailer is read, which says why (ISO 32000-1, 7.6.1). */
+function saysEncrypted(bytes: Uint8Array): boolean {
+  const word = new TextEncoder().encode("/Encrypt ");
+  for (let at = bytes.indexOf(0x2f); at >= 0; at = bytes.indexOf(0x2f, at + 1)) {
+    if (word.every((byte, index) => bytes[at + index] === byte)) return true;
+  }
+  return false;
 }
 
 /** The files of the name tree EmbeddedFiles (ISO 32000-1, 7.11.4 and 7.7.4), its own two names only. */

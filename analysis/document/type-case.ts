@@ -100,7 +100,7 @@ function withoutAccent(mark: string, holds: (mark: string) => boolean): string {
 const keptTogether = (text: string) =>
   text
     .replace(/(\d) (?=(?:V|mV|A|mΩ|Ω|m\u2126|\u2126|s|%|m|ft|mm²|AWG|°C)(?![\p{L}\d]))/gu, `$1${noBreak}`)
-    .replaceAll("± ", `±${noBreak}`);
+    .replace(/ ?± /g, (sign) => sign.replaceAll(" ", noBreak));
 
 /** A word too wide for its line, in pieces that fit. */
 function pieces(word: string, fits: (piece: string) => boolean): string[] {

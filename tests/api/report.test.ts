@@ -213,6 +213,42 @@ describe("bad input: one sentence each", () => {
     expect(await refusal(bytes)).toMatch(/cut short or damaged$/);
   });
 
+  test("encrypted by somebody", async () => {
+    if (!has("qpdf")) return console.log("qpdf is not installed: no PDF was encrypted");
+    const path = join(temporary, "encrypted.pdf");
+    spawnSync("qpdf", ["--encrypt", "", "owner", "256", "--", await recordOf(sample), path]);
+    expect(await refusal(readFileSync(path))).toBe("record.pdf: should not be encrypted; this PDF is");
+  });
+
+  test("cut short or altered anywhere: refused in a sentence, or opened", async () => {
+    const bytes = readFileSync(await recordOf(sample));
+    let seed = 7;
+    const random = (below: number) => {
+      seed = (Math.imul(seed, 1664525) + 1013904223) >>> 0;
+      return Math.floor((seed / 2 ** 32) * below);
+    };
+    const inputs = [
+      ...Array.from({ length: 20 }, (_, part) => bytes.subarray(0, Math.floor((bytes.length * part) / 20))),
+      ...Array.from({ length: 60 }, (_, index) => {
+        const altered = Uint8Array.from(bytes);
+        const place = index % 2 ? random(bytes.length) : bytes.length - 1 - random(2000);
+        altered[place] = random(256);
+        return altered;
+      }),
+    ];
+    let opened = 0;
+    for (const input of inputs) {
+      const error = await openRecord(input, "record.pdf").then(
+        () => null,
+        (reason: Error) => reason,
+      );
+      if (error === null) opened++;
+      else expect(`${error.name} ${error.message}`).toMatch(/^Problem record\.pdf: should /);
+    }
+    expect(opened).toBeGreaterThan(5);
+    expect(opened).toBeLessThan(inputs.length - 20);
+  }, 60_000);
+
   test("a PDF without a job is left as it is by the command, and no record is half written", async () => {
     const path = join(temporary, "no-record.pdf");
     writeFileSync(path, "%PDF-1.7\n");
