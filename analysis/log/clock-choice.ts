@@ -220,6 +220,7 @@ function clockOf(
       columns: source.columns,
       header,
       dayFirst: recording.dayFirst ?? null,
+      dayFirstByHeader: dayFirstIn(layout, source.columns),
       decimalComma: layout.decimal === ",",
       elapsed: heading?.elapsed ?? false,
       dotted: source.dotted ?? false,
@@ -237,6 +238,13 @@ function clockOf(
     midnightEpochSeconds: midnightOf(layout, recording, stamps, preamble),
   });
   return { clock, key };
+}
+
+/** `Date (DD/MM/YYYY)`, in the header or the row of units; null: neither says. */
+function dayFirstIn({ header, unitRow }: Layout, columns: readonly number[]): boolean | null {
+  const said = columns.map((column) => `${header?.[column]?.text ?? ""} ${unitRow?.[column] ?? ""}`).join(" ");
+  if (/\bd{1,2}[-/.\s]m{1,3}[-/.\s]y/i.test(said)) return true;
+  return /\bm{1,3}[-/.\s]d{1,2}[-/.\s]y/i.test(said) ? false : null;
 }
 
 /** Midnight of the date that stands beside the numbers, else of the preamble's. */

@@ -139,7 +139,9 @@ class Table {
   pick(): Pick {
     const { quantity } = this.#recording;
     const candidates = this.#candidates();
-    const known = candidates.filter((column) => this.#measures(column) === quantity);
+    const measured = candidates.filter((column) => this.#measures(column) === quantity);
+    const direct = measured.filter((column) => !this.#statedUnit(column, this.unitColumnOf(column))?.alternating);
+    const known = direct.length > 0 ? direct : measured;
     const unknown = candidates.filter((column) => this.#measures(column) === null);
     const wanted = known.length > 0 ? known : unknown;
     if (wanted.length === 0) throw this.#noColumn(candidates);

@@ -13,6 +13,8 @@ export interface StampClockPlan {
   readonly header: string;
   /** the job's word on ambiguous dates */
   readonly dayFirst: boolean | null;
+  /** the header's word on them: `Date (MM/DD/YYYY)` */
+  readonly dayFirstByHeader: boolean | null;
   /** what speaks for month before day, where the dates themselves cannot tell */
   readonly decimalComma: boolean;
   /** the header speaks of time since the start, not of the time of day */
@@ -145,6 +147,7 @@ export class StampClock implements Clock {
             ],
     });
     if (this.#plan.dayFirst !== null) return decided(this.#plan.dayFirst, "the job says so", 1);
+    if (this.#plan.dayFirstByHeader !== null) return decided(this.#plan.dayFirstByHeader, "the header says so", 0.99);
     const impossible = (dayFirst: boolean) => dates.filter((date) => epochOfDate(date, dayFirst) === null).length;
     const [dayWrong, monthWrong] = [impossible(true), impossible(false)];
     if (dayWrong !== monthWrong)

@@ -26,7 +26,7 @@ export interface Stamp {
 const months = [
   /^jan|^gen|^ene|^янв/,
   /^feb|^f[eé]v|^фев/,
-  /^m[aä]r|^mrt|^мар/,
+  /^m[aä]r|^mrt|^mrz|^мар/,
   /^apr|^avr|^abr|^апр/,
   /^ma[iyj]|^mag|^май|^мая/,
   /^jun|^juin|^giu|^июн/,
@@ -41,7 +41,7 @@ const months = [
 const weekday = /^(mon|tue|wed|thu|fri|sat|sun|mo|di|mi|do|fr|sa|so)[a-z]*\.?,?\s+/i;
 const basic = /^(\d{4})(\d{2})(\d{2})(?:[T_ -]?(\d{2})(\d{2})(\d{2})(?:[.,](\d{1,9}))?)?\s*(Z|[+-]\d{2}:?\d{2})?$/i;
 const yearFirst = /^(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})/;
-const threeNumbers = /^(\d{1,2})([-/.])(\d{1,2})\2(\d{4}|\d{2})(?!\d)/;
+const threeNumbers = /^(\d{1,2})([-/.])(?:(?<=\.)\s)?(\d{1,2})\2(?:(?<=\.)\s)?(\d{4}|\d{2})(?!\d)/;
 const dayName = /^(\d{1,2})[-\s./]+([\p{L}]{3,10})\.?[-\s.,/]+(\d{4}|\d{2})(?!\d|:)/u;
 const nameDay = /^([\p{L}]{3,10})\.?[-\s]+(\d{1,2}),?[-\s]+(\d{4})/u;
 const timeOfDay =
@@ -103,6 +103,11 @@ function dated(form: DateForm, match: RegExpExecArray, ...texts: (string | undef
 }
 
 function parseTimeOfDay(text: string): Stamp | null {
+  // Before a trigger some count down to it.
+  if (/^[-−]\d/.test(text)) {
+    const after = parseTimeOfDay(text.slice(1));
+    return after === null || after.secondsOfDay === null ? null : { ...after, secondsOfDay: -after.secondsOfDay };
+  }
   const match = timeOfDay.exec(text);
   if (match === null) return null;
   const [, days, first, second, third, fraction, shortFraction, half, zone] = match;

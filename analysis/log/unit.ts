@@ -61,10 +61,10 @@ const times: Record<string, Scale> = {
   day: ["seconds", 86_400, 1],
 };
 const others =
-  /^([kmgu]?(ohm|ω|hz|w|ah|wh|va|watt|farad|henry)|[munp]?f|[mu]?h|°c|°f|degc|degf|deg|°|c|k|celsius|fahrenheit|kelvin|%|%rh|rh|db|dbm|rpm|pa|kpa|bar|psi|lux|count|pct|percent|siemens|coulomb|j|kj)$/;
+  /^([kmgu]?(ohm|ω|hz|w|ah|wh|va|watt|farad|henry)|[munp]?f|[mu]?h|°c|°f|degc|degf|deg|°|c|k|celsius|fahrenheit|kelvin|%|%rh|rh|db|db[mu]?v|dbm|dbw|rpm|pa|hpa|kpa|m?bar|psi|ppm|km\/h|m\/s|mph|kg|mm|cm|km|lx|lux|count|pct|percent|siemens|coulomb|j|kj)$/;
 
 const alternatingWord = /^(ac|ac\+dc|acdc|rms|trms|~)$/;
-const alternatingMark = /^(ac|~)|(ac|dc\+ac|rms|~)$/;
+const alternatingMark = /^(ac|~)|(ac|ac\+dc|acdc|dc\+ac|rms|~)$/;
 
 const scales: Record<string, Scale> = { ...volts, ...amps, ...times };
 

@@ -101,6 +101,23 @@ describe("stamps", () => {
     expect(log.samples.startEpochSeconds).toBe(march4 + ten);
   });
 
+  test.each([
+    ["Date (MM/DD/YYYY),Time,Volts", "03/04/2026"],
+    ["Date (dd/mm/yyyy),Time,Volts", "04/03/2026"],
+    ["Date,Time,U\ndd/mm/yy,hh:mm:ss,V", "04/03/26"],
+    ["Date,Time,Volts", "4. 3. 2026"],
+    ["Datum,Zeit,Volt", "04.Mrz.2026"],
+  ])("%s says how %s is meant", (header, date) => {
+    const log = expectDrawn(`${header}\n${lines((i) => `${date},${clock(ten + i, ":")},${truth(i)}`)}`, 1);
+    expect(log.samples.startEpochSeconds).toBe(march4 + ten);
+    expect(log.warnings).toEqual([]);
+  });
+
+  test("elapsed time that counts down to a trigger", () => {
+    const stamp = (i: number) => `${i < 10 ? "-" : ""}00:00:${`${Math.abs(i - 10)}`.padStart(2, "0")}`;
+    expectDrawn(`Elapsed,Volts\n${lines((i) => `${stamp(i)},${truth(i)}`)}`, 1);
+  });
+
   test.each([".", "-"])("10%s05%s07 is a time of day where what would be the year moves", (mark) => {
     expectDrawn(`Time;Volts\n${lines((i) => `${clock(36_300 + i, mark)};${truth(i)}`)}`, 1);
   });
@@ -216,6 +233,13 @@ describe("headers and units", () => {
     expectDrawn(`Time (s),Unit,Reading\n${lines((i) => `${half(i)},mV,${Math.round(1000 * truth(i))}`)}`, 0.5);
   });
 
+  test("of two displays the one in DC is meant", () => {
+    expectDrawn(
+      `Time (s),Main,Main Unit,Sub,Sub Unit\n${lines((i) => `${half(i)},${truth(i)},VDC,0.0${i % 10},VAC`)}`,
+      0.5,
+    );
+  });
+
   test("below another header the rows are another table's, until the first one's comes again", () => {
     const row = (i: number) => `${half(i)},${truth(i)}`;
     const table = (order: readonly number[]) => `Time (s),Voltage (V)\n${lines(row, order)}`;
@@ -248,6 +272,10 @@ describe("what would be read wrongly is refused", () => {
     const text = `Time (s),Reading\n${lines((i) => `${half(i)},${Math.round(1000 * truth(i))}`)}`;
     expect(refusal(text)).toMatch(/no unit .* 12550 .*'unit'/);
     expectDrawn(text, 0.5, { ...volts, unit: "mV" });
+  });
+
+  test.each(["dBV", "VAC+DC", "m/s", "ppm"])("%s", (unit) => {
+    expect(refusal(`Time (s),Level (${unit})\n${lines((i) => `${half(i)},${truth(i)}`)}`)).toContain(unit);
   });
 
   test.each(["x10 mV", "0.01 V"])("counts of %s", (unit) => {
