@@ -5,6 +5,7 @@
 import { parseArgs } from "node:util";
 import { Problem } from "../analysis/index.ts";
 import { diagnoseFolder } from "./diagnose-folder.ts";
+import { historyLines, historyUsage } from "./history.ts";
 import { report, reportRequest, reportUsage } from "./report.ts";
 import { diagnosisText } from "./text/diagnosis-text.ts";
 import { handoverText } from "./text/handover-text.ts";
@@ -25,6 +26,7 @@ Usage
       [--paper a4|letter] [--units metric|imperial] [--short] [--date DAY]
       [--sign] [--without-customer]
   npm run --silent diagnose -- verify RECORD.pdf
+  npm run --silent diagnose -- history FOLDER_OR_ZIP_OR_RECORD ...
 
   FOLDER_OR_ZIP  a job folder (job.json and the meter logs that it names), a zip
                  of one, or a record made of one as a PDF; several are diagnosed
@@ -36,6 +38,8 @@ Usage
                  --without-customer leaves out whose job it is, and where
   verify         whether what a record prints follows from the logs inside it
                  (a folder named report or verify is given as ./report)
+  history        the jobs of one vehicle over time: each visit's result, ohms of
+                 each part, and which part gets worse
   --verify       whether a finished install may be handed over: readings taken
                  and missing, every check of fuse and wire with its limit and
                  source, the checklist, and each round against those before it
@@ -150,6 +154,21 @@ async function verifyCommand(words: string[]): Promise<number> {
   });
 }
 
+async function historyCommand(paths: string[]): Promise<number> {
+  if (paths.length === 0) return badUsage("there should be jobs of a vehicle to lay side by side", historyUsage);
+  return recordCommand(async () => {
+    const progress = startProgress(process.stderr, "history");
+    try {
+      const lines = await historyLines(paths, (what) => progress.show(0, what));
+      progress.end();
+      print(lines);
+    } finally {
+      progress.end();
+    }
+    return true;
+  });
+}
+
 function badUsage(wrong: string, right: string): number {
   process.stderr.write(`${safe(wrong)}\nUsage: ${right}\n`);
   return exitStatus.badUsage;
@@ -159,6 +178,7 @@ async function main(words: string[]): Promise<number> {
   const [first, ...rest] = words;
   if (!words.includes("--help") && first === "report") return reportCommand(rest);
   if (!words.includes("--help") && first === "verify") return verifyCommand(rest);
+  if (!words.includes("--help") && first === "history") return historyCommand(rest);
   const request = asked(words);
   if (request === "help") {
     process.stdout.write(help);
