@@ -19,13 +19,17 @@ export function findCheck(frames: readonly Uint8Array[], text: boolean): Check |
   let best: { check: Check; count: number } | null = null;
   for (const template of templates(shortest, text)) {
     const found = agreed(template, different);
-    // A wider check that always holds is proposed first; one that holds more often is nearer the truth.
-    if (found && (!best || found.count > best.count))
+    // The widest check is proposed first. One that covers less lets harmed frames pass, and holds a little more often for it:
+    // it must hold much more often to be nearer the truth.
+    if (found && (!best || found.count > best.count + clearlyMore * different.length))
       best = { check: { ...template, constant: found.constant }, count: found.count };
-    if (best?.count === different.length) break;
+    if (best && best.count > (1 - clearlyMore) * different.length) break;
   }
   return best?.check ?? null;
 }
+
+/** Share of the frames by which one check must hold more often than another. */
+const clearlyMore = 0.06;
 
 /** So many tell a check from chance, taken from the whole recording. */
 const mostFrames = 60;

@@ -140,7 +140,7 @@ function scalesOf(raw: Float64Array, survivor: Survivor, seen: readonly Sighting
   const codes = topCodes(survivor.coding);
   const sizes = raw.map((x) => (codes.includes(x) ? Number.NaN : Math.abs(x)));
   const ownPoint = survivor.coding.coding === "segments";
-  const place = Math.log(free.length + 1);
+  const place = Math.log(new Set(free.map(({ bits }) => bits.at)).size + 1);
   const single = survivor.fits.map((fit) => ({ fit, range: null, cost: fit.cost }));
   const ranged: Scaled[] = [];
   const options = free.length > 0 ? powerOptions((frame) => raw[frame]!, seen) : null;
@@ -150,7 +150,7 @@ function scalesOf(raw: Float64Array, survivor: Survivor, seen: readonly Sighting
       if (!known || known.size === 0) continue;
       const told = new Set(known.values()).size > 1;
       // One exponent for all that was typed: that the field chooses it is only what the stream suggests.
-      const suggested = told ? 0 : 2 - turnEvidence(field, new Set(known.keys()), sizes);
+      const suggested = told ? 0 : 1.5 - turnEvidence(field, new Set(known.keys()), sizes);
       for (const table of tablesFor(field, known, sizes, ownPoint).slice(0, 3)) {
         if (!told && table.inferred.length === 0) continue;
         const cost = 1.5 + place + field.ragged + suggested + table.cost + 0.3 * field.distinct.length;

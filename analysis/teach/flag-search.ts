@@ -122,7 +122,7 @@ function signStrength(track: Uint8Array, sizes: Float64Array, { noise, jumps }: 
     }
     last = i;
   }
-  return Math.min(9, 1.5 * turns.nearZero + 0.5 * Math.min(6, turns.withJump)) - 2.5 * Math.min(4, turns.unlikely);
+  return Math.min(9, 1.5 * turns.nearZero + 0.5 * Math.min(3, turns.withJump)) - 2.5 * Math.min(4, turns.unlikely);
 }
 
 export interface OverProposal {

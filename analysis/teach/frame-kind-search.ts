@@ -46,7 +46,7 @@ function textKinds(proposal: FramingProposal): KindProposal[] {
   out.push(assemble(proposal, lines, [], sound, 0));
   const groups = byLength(sound).filter((group) => group.length! >= 3);
   for (const group of groups.slice(0, 3)) {
-    const kind: FrameKind = { length: group.length!, fixed: fixedBits(group.frames, check !== null), checks };
+    const kind: FrameKind = { length: group.length!, fixed: fixedBits(group.frames, check), checks };
     const rest = group === groups[0] && groups.length === 1 ? [] : [{ fixed: [], checks }];
     out.push({ ...assemble(proposal, kind, rest, group.frames, 2 + group.cost), text: false });
     const from = hexadecimalStart(group.frames);
@@ -112,7 +112,7 @@ function learn(group: Group, proposal: FramingProposal): { kind: FrameKind; fram
     false,
   );
   const frames = check ? group.frames.filter((frame) => holds(check, frame.bytes)) : group.frames;
-  const fixed = fixedBits(frames, check !== null);
+  const fixed = fixedBits(frames, check);
   const kind: FrameKind = { length: group.length!, fixed, checks: check ? [check] : [] };
   if (check || proposal.framing.kind === "packet") return { kind, frames };
   return {
@@ -133,7 +133,7 @@ function allLengths(proposal: FramingProposal, groups: readonly Group[]): KindPr
   if (sound.length < 6) return [];
   const fixed = fixedBits(
     sound.map((frame) => ({ ...frame, bytes: frame.bytes.subarray(0, shortest) })),
-    check !== null,
+    check,
   );
   const kind: FrameKind = { atLeast: shortest, fixed, checks: check ? [check] : [] };
   return [assemble(proposal, kind, [], sound, 1.5)];
@@ -152,7 +152,7 @@ function turns(
   for (let at = 0; at < Math.min(length, 8); at++) {
     const parts = partsThatTakeTurns(frames, at);
     if (!parts) continue;
-    const kinds = parts.map((part) => ({ ...kind, fixed: fixedBits(part, kind.checks.length > 0) }));
+    const kinds = parts.map((part) => ({ ...kind, fixed: fixedBits(part, kind.checks[0] ?? null) }));
     for (const [i, part] of parts.entries()) {
       const rest = [...others, ...kinds.filter((_, k) => k !== i)];
       out.push(assemble(proposal, kinds[i]!, rest, part, cost + Math.log(parts.length)));
@@ -178,14 +178,15 @@ function partsThatTakeTurns(frames: readonly Frame[], at: number): Frame[][] | n
 }
 
 /**
- * Bits that never change. In a byte that else stands still, one frame alone that differs was damaged, where no check has
- * sorted damage out already.
+ * Bits that never change. In a byte that else stands still, one frame alone that differs was damaged, where no check that
+ * covers it has sorted damage out already.
  */
-export function fixedBits(frames: readonly Frame[], strict: boolean): FrameKind["fixed"] {
+export function fixedBits(frames: readonly Frame[], check: Check | null): FrameKind["fixed"] {
   const fixed: FrameKind["fixed"] = [];
   const length = Math.min(...frames.map((frame) => frame.bytes.length));
   for (let at = 0; at < length; at++) {
-    const common = strict ? null : commonByte(frames, at);
+    const covered = check !== null && at >= check.from && at < length - check.uncovered;
+    const common = covered ? null : commonByte(frames, at);
     if (common !== null) {
       fixed.push([at, 0xff, common]);
       continue;

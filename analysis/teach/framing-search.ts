@@ -31,13 +31,18 @@ export function proposeFramings(chunks: readonly Chunk[]): FramingProposal[] {
   if (stream.bytes.length < 4) return [];
   if (textShare(stream.bytes) > 0.93) {
     const lines = proposeLines(stream, chunks);
-    const packets = proposePackets(chunks, stream, 2).map((proposal) => ({ ...proposal, text: true }));
+    const ended = stream.bytes.includes(10) || stream.bytes.includes(13);
+    const packets = ended ? [] : proposePackets(chunks, stream, 2).map((proposal) => ({ ...proposal, text: true }));
     if (lines.length > 0) return [...lines, ...packets];
   }
   const stuffed = proposeStuffed(stream);
   const packets = proposePackets(chunks, stream, 0);
+  const alike = oneLength(chunks);
   const counted = proposeCounted(stream);
-  const periods = proposePeriods(stream);
+  // Reads that are all of one length are frames, and no part of one.
+  const periods = proposePeriods(stream).map((proposal) =>
+    alike === null || proposal.frames[0]!.bytes.length === alike ? proposal : { ...proposal, cost: proposal.cost + 4 },
+  );
   return [...packets, ...counted, ...stuffed, ...periods].slice(0, 14);
 }
 
@@ -165,7 +170,9 @@ function proposePackets(chunks: readonly Chunk[], stream: Stream, extraCost: num
   const out: FramingProposal[] = [];
   const packets = chunks.filter((chunk) => chunk.bytes.length > 0).slice(0, 20_000);
   if (packets.length >= 3 && fewLengths(packets) > 0.85) {
-    out.push({ framing: { kind: "packet" }, frames: packets, cost: 1 + extraCost, text: false });
+    // Reads that come several at a time are pieces of what was sent.
+    const pieces = stream.pauseSeconds !== null && stream.burstStarts.length < 0.7 * packets.length ? 3 : 0;
+    out.push({ framing: { kind: "packet" }, frames: packets, cost: 1 + extraCost + pieces, text: false });
   }
   if (stream.pauseSeconds !== null) {
     const bursts = stream.burstStarts.map((from, i) => {
@@ -182,6 +189,13 @@ function proposePackets(chunks: readonly Chunk[], stream: Stream, extraCost: num
     }
   }
   return out;
+}
+
+/** The length that nearly all reads have; null where they differ. */
+function oneLength(chunks: readonly Chunk[]): number | null {
+  const lengths = chunks.map((chunk) => chunk.bytes.length).filter((length) => length > 0);
+  const common = [...lengths].sort((a, b) => a - b)[lengths.length >> 1] ?? 0;
+  return common > 2 && lengths.filter((length) => length === common).length > 0.95 * lengths.length ? common : null;
 }
 
 /** Share of the frames that have one of the four commonest lengths. */
@@ -378,10 +392,22 @@ function rotations(stream: Stream, period: number, chain: readonly number[]): nu
   }
   const order = [...votes.keys()].sort((a, b) => votes[b]! - votes[a]!);
   if (votes[order[0]!]! > 0.5 * stream.burstStarts.length) return [order[0]!];
-  const steady = Array.from({ length: period }, (_, i) => steadyShare(stream.bytes, chain, i));
-  const runs = order.filter((i) => steady[i]! > 0.95 && !(steady[(i + period - 1) % period]! > 0.95));
-  return (runs.length > 0 ? runs : order).slice(0, 5);
+  const steady = Array.from({ length: period }, (_, i) => steadyShare(stream.bytes, chain, i) > 0.95);
+  const starts = order
+    .filter((i) => steady[i] && !steady[(i + period - 1) % period])
+    .map((i) => likeliestOf(run(steady, i), votes));
+  return (starts.length > 0 ? starts : order).slice(0, 5);
 }
+
+/** Places of a run of constant bytes: an end mark and the start mark behind it make one run. */
+function run(steady: readonly boolean[], from: number): number[] {
+  const places = [from];
+  for (let i = (from + 1) % steady.length; steady[i] && i !== from; i = (i + 1) % steady.length) places.push(i);
+  return places;
+}
+
+const likeliestOf = (places: readonly number[], votes: readonly number[]): number =>
+  places.reduce((best, place) => (votes[place]! > 1.5 * votes[best]! + 2 ? place : best));
 
 function steadyShare(bytes: Uint8Array, chain: readonly number[], offset: number): number {
   const counts = new Map<number, number>();

@@ -51,6 +51,9 @@ function upperMedian(changes: Float64Array): number {
   return sorted[sorted.length >> 1] ?? 0;
 }
 
+/** A number that goes to and fro with every frame over a tenth of all that it ever does. */
+const restlessCost = 20;
+
 /** @param step smallest change that the number can show */
 export function unsteadiness(values: Float64Array, step: number): number {
   const { noise, jumpCount } = levelsOf(values, step);
@@ -58,7 +61,8 @@ export function unsteadiness(values: Float64Array, step: number): number {
   const spread =
     sorted.length > 0 ? sorted[Math.floor(0.95 * sorted.length)]! - sorted[Math.floor(0.05 * sorted.length)]! : 0;
   const typical = noise.slice().sort()[noise.length >> 1] ?? 0;
-  const restless = typical > 0.1 * spread && typical > 20 * step ? 8 : 0;
+  const size = Math.max(Math.abs(sorted[0] ?? 0), Math.abs(sorted.at(-1) ?? 0));
+  const restless = typical > 0.1 * spread && typical > 0.02 * size && typical > 20 * step ? restlessCost : 0;
   return restless + Math.min(mostJumpCost, jumpCost * (jumpCount + gaps(values)));
 }
 

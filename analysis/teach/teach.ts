@@ -98,7 +98,7 @@ export function likelyKinds(lesson: Lesson): KindProposal[] {
 }
 
 /** Bytes that belong to no frame were harmed on their way; few are. */
-const harmShare = 0.05;
+const harmShare = 0.01;
 const strayCost = 40;
 
 /** Bytes in frames of the kind and of those beside it, ends of lines with them. */
