@@ -2,12 +2,11 @@
  * Belief over two rounds at once: what was wrong, what is wrong now, and which parts have changed between.
  * Goes in: each round's own belief. Comes out: pairs of hypotheses, fitted together over what is the same thing in both.
  */
-import type { Cause } from "../diagnosis.ts";
-import type { Hypothesis } from "../inference/hypothesis.ts";
 import { fitLaplace, type LaplaceFit } from "../inference/laplace.ts";
 import { solveLowerInPlace } from "../inference/linear-algebra.ts";
 import type { Belief, Posterior } from "../inference/posterior.ts";
 import { readingTail } from "../inference/prior.ts";
+import { otherSetShare, otherSizeShare, touchedShare, transitionTo } from "./between-visits.ts";
 import { type Changes, placesOf, sameFault, tiesOf } from "./same-thing.ts";
 import { startOfTied, type TiedRounds, tiedRounds } from "./tied-rounds.ts";
 
@@ -22,24 +21,6 @@ export interface JointBelief {
   /** 0 to 1; over all joint beliefs they sum to 1 */
   readonly probability: number;
 }
-
-/** What happens between two visits, before anything is measured; from memory. */
-interface Fate {
-  /** of the faults of this cause, those that are mended when the vehicle is measured again */
-  readonly mended: number;
-  /** of those that are not, the share that has grown or was half mended */
-  readonly otherSize: number;
-  /** against how often the cause is met at all, how often it comes up between the visits */
-  readonly fresh: number;
-}
-const usualFate: Fate = { mended: 0.5, otherSize: 0.25, fresh: 0.1 };
-/** Wire grows no thinner by itself, and whoever lays new wire mostly says so. */
-const wireFate: Fate = { mended: 0.25, otherSize: 0.02, fresh: 0.005 };
-const fateOf = (cause: Cause): Fate => (cause === "conductor-not-as-declared" ? wireFate : usualFate);
-/** Parts that are not at fault and not said to be changed: remade or worked loose all the same, a wire rarely. */
-const touchedShare = { joint: 0.01, other: 0.002 } as const;
-/** Visits between which the set was turned to another power or changed for another; from memory. */
-const otherSetShare = 0.05;
 
 /** Pairs this far behind the best in ln probability, and those past the first so many, are not fitted. */
 const hopelessLead = 7;
@@ -59,7 +40,9 @@ interface Pair {
 
 /** @param changed parts that the job says were changed between the rounds, by index */
 export function believeBoth(before: Posterior, after: Posterior, changed: ReadonlySet<number>): JointBelief[] {
-  const weighed = likelyPairs(before, after).flatMap((pair) => sizeVariants(pair).map((one) => weigh(one, changed)));
+  const weighed = likelyPairs(before, after, changed).flatMap((pair) =>
+    sizeVariants(pair).map((one) => weigh(one, changed)),
+  );
   const most = Math.max(...weighed.map(({ logWeight }) => logWeight));
   const varied = weighed.flatMap((one) => variants(one, most));
   return normalise([...weighed, ...varied]);
@@ -74,63 +57,19 @@ function normalise(weighed: readonly Weighed[]): JointBelief[] {
 }
 
 /** Pairs by what each round says alone and by how one leads to the other. */
-function likelyPairs(before: Posterior, after: Posterior): Pair[] {
+function likelyPairs(before: Posterior, after: Posterior, changed: ReadonlySet<number>): Pair[] {
   const lead = (belief: Belief) => Math.log(belief.probability / belief.priorProbability);
-  const weights = faultWeights(after);
+  const transition = transitionTo(after, changed);
   const pairs = before.beliefs
     .filter(({ probability }) => probability > Math.exp(-hopelessLead) * before.beliefs[0]!.probability)
     .flatMap((was) =>
       after.beliefs.map((is) => {
-        const logPrior = Math.log(was.priorProbability) + logTransition(was.hypothesis, is.hypothesis, weights);
+        const logPrior = Math.log(was.priorProbability) + Math.log(transition(was.hypothesis, is.hypothesis));
         return { before: was, after: is, logPrior, logWeight: logPrior + lead(was) + lead(is) };
       }),
     )
     .sort((a, b) => b.logWeight - a.logWeight);
   return pairs.slice(0, mostPairs).filter(({ logWeight }) => logWeight > pairs[0]!.logWeight - hopelessLead);
-}
-
-/**
- * Probability that nothing was wrong in the earlier round, as far as the later one and what usually happens between
- * visits tell: what the earlier round's own readings have to add to.
- */
-export function soundBeforeUnread(before: Posterior, after: Posterior): number {
-  const weights = faultWeights(after);
-  let [sound, total] = [0, 0];
-  for (const was of before.beliefs) {
-    for (const is of after.beliefs) {
-      const transition = Math.exp(logTransition(was.hypothesis, is.hypothesis, weights));
-      const weight = (was.priorProbability * transition * is.probability) / is.priorProbability;
-      total += weight;
-      if (was.hypothesis.faults.length === 0) sound += weight;
-    }
-  }
-  return sound / total;
-}
-
-const keyOf = ({ cause, part }: { cause: string; part: number }) => `${cause} ${part}`;
-
-/** How often each single fault is the new one, before measuring. */
-function faultWeights({ beliefs }: Posterior): Map<string, number> {
-  const singles = beliefs.filter(({ hypothesis }) => hypothesis.faults.length === 1);
-  const total = singles.reduce((sum, { priorProbability }) => sum + priorProbability, 0);
-  return new Map(
-    singles.map(({ hypothesis, priorProbability }) => [keyOf(hypothesis.faults[0]!), priorProbability / total]),
-  );
-}
-
-/** ln of the probability that one hypothesis is followed by the other: each fault mended or not, now and then a new one. */
-function logTransition(was: Hypothesis, is: Hypothesis, weights: ReadonlyMap<string, number>): number {
-  let sum = 0;
-  for (const fault of was.faults) {
-    // A cause that the later round's readings cannot show is neither mended nor kept as far as they go.
-    if (!weights.has(keyOf(fault))) continue;
-    const { mended } = fateOf(fault.cause);
-    sum += Math.log(is.faults.some((one) => sameFault(one, fault)) ? 1 - mended : mended);
-  }
-  const fresh = is.faults.filter((fault) => !was.faults.some((one) => sameFault(one, fault)));
-  if (fresh.length === 0) return sum + Math.log(1 - usualFate.fresh);
-  for (const fault of fresh) sum += Math.log(fateOf(fault.cause).fresh * (weights.get(keyOf(fault)) ?? 0));
-  return sum;
 }
 
 /** A fault that is still there is as large as it was, or has another size. */
@@ -139,7 +78,7 @@ function sizeVariants(pair: Pair): (Pair & { faultSizes: boolean })[] {
     pair.after.hypothesis.faults.some((one) => sameFault(one, fault)),
   );
   if (kept.length === 0) return [{ ...pair, faultSizes: false }];
-  const other = Math.max(...kept.map(({ cause }) => fateOf(cause).otherSize));
+  const other = otherSizeShare(kept);
   return [
     { ...pair, faultSizes: false, logPrior: pair.logPrior + Math.log(1 - other) },
     { ...pair, faultSizes: true, logPrior: pair.logPrior + Math.log(other) },

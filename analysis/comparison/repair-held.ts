@@ -7,7 +7,7 @@ import { overLimitProbability } from "../inference/hypothesis.ts";
 import type { Posterior } from "../inference/posterior.ts";
 import { expectedTransmitAmps } from "../inference/transmit-amps.ts";
 import { dropLimitVolts } from "../loop/expected-drop.ts";
-import { soundBeforeUnread } from "./joint-belief.ts";
+import { soundBeforeUnread } from "./between-visits.ts";
 import { type JointDraw, solvedKeyed } from "./joint-draw.ts";
 import { sameFault } from "./same-thing.ts";
 
@@ -21,23 +21,29 @@ const wasWrong = 0.35;
 const leftSound = 0.8;
 
 /**
+ * @param changed parts that the job says were changed between the rounds, by index
  * @param draws of both rounds together
  * @returns null where nothing was found that could be mended, or where either round's readings do not tell
  */
-export function repairHeld(before: Posterior, after: Posterior, draws: readonly JointDraw[]): boolean | null {
+export function repairHeld(
+  before: Posterior,
+  after: Posterior,
+  changed: ReadonlySet<number>,
+  draws: readonly JointDraw[],
+): boolean | null {
   const cause = causeToMend(draws);
   if (cause === null) return null;
   // that a run is too light stands in the declaration; any other fault has to be read
-  if (cause !== "undersized-run" && !toldOfFault(before, after, draws)) return null;
+  if (cause !== "undersized-run" && !toldOfFault(soundBeforeUnread(before, after, changed), draws)) return null;
   const held = cause === "undersized-run" ? heldRun(draws) : heldFault(draws, after, cause);
   if (held === null || (held < tells.held && held > tells.failed)) return null;
   return held >= tells.held;
 }
 
 /** Nobody calls before something is wrong, so that faults are believed in before any reading: that is no finding. */
-function toldOfFault(before: Posterior, after: Posterior, draws: readonly JointDraw[]): boolean {
+function toldOfFault(soundUnread: number, draws: readonly JointDraw[]): boolean {
   const sound = draws.filter(({ belief }) => belief.before.hypothesis.faults.length === 0).length / draws.length;
-  return sound < leftSound * soundBeforeUnread(before, after);
+  return sound < leftSound * soundUnread;
 }
 
 /** The likeliest cause of the earlier round, its places taken together: what the later round shows speaks of it too. */

@@ -30,20 +30,22 @@ export interface RoundChange {
 export function compareRounds(declared: Job, before: RoundBelief, after: RoundBelief): RoundChange {
   const [was, is] = [before.drawn.posterior, after.drawn.posterior];
   const [from, to] = [before.diagnosis.round, after.diagnosis.round];
-  const changed = partsChanged(declared, from, to);
-  const indices = partsOf(declared).flatMap(({ id }, index) => (changed.includes(id) ? [index] : []));
-  const draws = drawBoth(believeBoth(was, is, new Set(indices)));
+  const changed = indicesOf(declared, partsChanged(declared, from, to));
+  const draws = drawBoth(believeBoth(was, is, changed));
   return {
     comparison: {
       from,
       to,
       loadVoltsGained: loadVoltsGained(before, after, draws),
       parts: partChanges(before.diagnosis.parts, after.diagnosis.parts, draws),
-      repairHeld: repairHeld(was, is, draws),
+      repairHeld: repairHeld(was, is, changed, draws),
     },
     newTrouble: newTrouble(from, is, draws),
   };
 }
+
+const indicesOf = (job: Job, ids: readonly string[]): ReadonlySet<number> =>
+  new Set(partsOf(job).flatMap(({ id }, index) => (ids.includes(id) ? [index] : [])));
 
 /** Keyed, in a state that was measured in both rounds, engine off where there is a choice; as the battery was each time. */
 function loadVoltsGained(before: RoundBelief, after: RoundBelief, draws: readonly JointDraw[]): Q {

@@ -71,6 +71,14 @@ describe("nobody can tell", () => {
         expect(held([], { readings: [...earlier, ...jobOf([after]).readings] })).toBeNull();
   });
 
+  test("nor does it tell more that every joint was exchanged in the meantime", () => {
+    const joints = ["battery-lug", "plug-positive", "plug-negative", "ground-stud", "battery-strap", "main-fuse"];
+    const rounds = [{ round: "after", changed: joints.map((id) => ({ id, label: "new" })) }];
+    const load = { round: "before", meter: "m1", from: "load+", to: "load-", volts: 12.5 };
+    const readings = [load, ...jobOf([{ round: "after" }]).readings];
+    expect(held([], { readings, rounds })).toBeNull();
+  });
+
   test("where the later round was not keyed, or no reading says in what state it was taken", () => {
     const job = jobOf([before]);
     const after = { round: "after", meter: "m1", from: "load+", to: "load-", volts: 12.55 };
