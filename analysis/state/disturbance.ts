@@ -59,7 +59,11 @@ export function disturbancesOf(given: DisturbanceCase, pauses: readonly Pause[])
       }
     }
     if (given.pulsed) for (let k = first; k <= last; k++) if (found[k] === "load-reset") found[k] = null;
-    if (!seesLoad(given, first, last)) renameBreaks(given, found, first, last);
+  }
+  const spans = [...transmissions(given.keyed)];
+  const resets = spans.some(([first, last]) => letsGoOften(given, found, first, last));
+  for (const [first, last] of spans) {
+    if (!resets && !seesLoad(given, first, last)) renameBreaks(found, first, last);
     joinBreaks(given, found, first, last);
     cutEdges(found, pauses, first, last);
   }
@@ -142,6 +146,7 @@ function votesOf(given: DisturbanceCase, heights: Float64Array, s: number, first
   const jump = given.pulsed ? beyondPeaks * usual : largestJump(rows, gone * usual);
   const shifts = signal.sight !== "battery" && jump > Math.max(leastJump * usual, clear);
   return rows.map((height, i) => {
+    if (signal.overRange[first + i] === 1) return "higher";
     if (Number.isNaN(height)) return null;
     if (height < gone * usual) return "gone";
     if (!shifts || height < usual + jump / 2 || !settled(given, first + i, signal)) return "usual";
@@ -227,6 +232,7 @@ function runEnd(run: Int32Array, k: number, way: 1 | -1): number {
 
 /** A log that looked but once at a level says less of it than one that looked often, and is asked where none did. */
 function heardOf(given: DisturbanceCase, cast: readonly Vote[], k: number): Vote[] {
+  if (given.signals.some((signal, s) => signal.overRange[k] === 1 && cast[s] === "higher")) return [...cast];
   const lasted = (signal: KeyingSignal) =>
     given.ends[runEnd(signal.run, k, 1)]! - given.starts[runEnd(signal.run, k, -1)]!;
   const often = cast.map(
@@ -267,14 +273,18 @@ const seesLoad = (given: DisturbanceCase, first: number, last: number): boolean 
     ({ sight, levels }) => sight === "load" && levels.subarray(first, last + 1).some((level) => !Number.isNaN(level)),
   );
 
-/** Without volts at the load a set that lets go and an open contact look alike: the first goes on as long as the key is held. */
-function renameBreaks(given: DisturbanceCase, found: Disturbance[], first: number, last: number): void {
+/** Whether current goes and comes back again and again in one transmission, soon each time: a set does, as long as the key is held. */
+function letsGoOften(given: DisturbanceCase, found: readonly Disturbance[], first: number, last: number): boolean {
   let cycles = 0;
   let onSeconds = 0;
   for (let k = first; k <= last; k++) {
     if (found[k] === "load-reset" && (k === first || found[k - 1] !== "load-reset")) cycles++;
     if (found[k] !== "load-reset") onSeconds += given.ends[k]! - given.starts[k]!;
   }
-  if (cycles === 0 || (cycles >= 2 && onSeconds / (cycles + 1) < resetCycleSeconds)) return;
+  return cycles >= 2 && onSeconds / (cycles + 1) < resetCycleSeconds;
+}
+
+/** Without volts at the load a set that lets go and an open contact look alike: where none lets go often it is the contact. */
+function renameBreaks(found: Disturbance[], first: number, last: number): void {
   for (let k = first; k <= last; k++) if (found[k] === "load-reset") found[k] = "contact-break";
 }

@@ -29,6 +29,7 @@ export function interruptions(given: InterruptionCase): Uint8Array {
   const open = openBelow(given.loadVolts);
   for (let k = 0; k < found.length; k++) if (given.loadVolts[k]! < open) found[k] = 1;
   given.signals.forEach((signal, s) => {
+    for (let k = 0; k < found.length; k++) if (signal.overRange[k] === 1 && given.steps[s]![k]! > 0) found[k] = 1;
     if (signal.idleShare === null) return;
     for (let k = 0; k < found.length; k++) {
       if (given.keyed[k] === 1 || !(given.steps[s]![k]! > clear * signal.uncertainty[k]!)) continue;

@@ -272,6 +272,7 @@ function withLoadVolts(
     uncertainty,
     run,
     wholeRun: false,
+    overRange: new Uint8Array(loadVolts.length),
     intervalSeconds,
     sight: "load",
     expected: null,

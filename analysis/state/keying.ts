@@ -22,6 +22,8 @@ export interface KeyingSignal {
   readonly run: Int32Array;
   /** step expected when keyed, in the signal's unit, and by what factor it may be off; null where nothing is known */
   readonly expected: { readonly step: number; readonly factor: number } | null;
+  /** 1 where a meter across part of the loop showed over-range */
+  readonly overRange: Uint8Array;
   /** idle level over the keyed step where the level itself tells (a clamp, a drop); null elsewhere */
   readonly idleShare: number | null;
 }

@@ -78,14 +78,20 @@ function plateauOf(judged: Judgement, place: number, log: PreparedLog, run: Run)
 function startOf(log: PreparedLog, from: number): Seconds {
   const { seconds } = log.samples;
   if (from === 0) return 0;
+  const open = overRangeBefore(log, from);
+  if (open !== undefined) return open.end;
   return pausedBefore(log, from) ? seconds[from]! : (seconds[from - 1]! + seconds[from]!) / 2;
 }
 
 function endOf(log: PreparedLog, to: number): Seconds {
   const { seconds } = log.samples;
+  const open = overRangeBefore(log, to);
+  if (open !== undefined) return open.start;
   if (to >= seconds.length || pausedBefore(log, to)) return seconds[to - 1]!;
   return (seconds[to - 1]! + seconds[to]!) / 2;
 }
+
+const overRangeBefore = (log: PreparedLog, index: number) => log.overRange.find((span) => span.index === index);
 
 function pausedBefore(log: PreparedLog, index: number): boolean {
   const { seconds, intervalSeconds } = log.samples;
@@ -98,7 +104,9 @@ export function momentOf(judged: Judgement, place: number, log: PreparedLog, k: 
   const look = judged.stretches[k]!.looks[place]!;
   const { seconds } = log.samples;
   if (before.to <= 0 || look.from >= seconds.length) return null;
-  if (look.from > 0 && look.from === before.to && !pausedBefore(log, look.from)) return startOf(log, look.from);
+  const dated = look.from > 0 && look.from === before.to;
+  if (dated && !pausedBefore(log, look.from) && overRangeBefore(log, look.from) === undefined)
+    return startOf(log, look.from);
   const { startSeconds, rate } = judged.group[place]!;
   const mapped = (judged.stretches[k]!.start - startSeconds) / rate;
   return mapped > 0 && mapped < seconds[seconds.length - 1]! ? mapped : null;

@@ -8,6 +8,7 @@ import { type Placed, placeLogs } from "./common-clock.ts";
 import { eventsOf } from "./events.ts";
 import { type Judgement, judge } from "./judgement.ts";
 import { movementOf } from "./movement.ts";
+import { overRangeIn } from "./over-range.ts";
 import type { RecordingStates } from "./plateau.ts";
 import { plateausOf } from "./plateaus.ts";
 import { momentsOf } from "./sample-moment.ts";
@@ -65,7 +66,8 @@ function prepare(job: Job, { recording, samples: stamped }: LogInRound): Prepare
   const movement = movementOf(job, recording, samples.values);
   const settled = settle(segments, samples, noise);
   const sums = sampleSums(withoutOutliers(samples.values, settled.outliers));
-  return { recording, samples, moments, sums, noise, movement, segments: settled.segments };
+  const overRange = movement.sight === "drop" ? overRangeIn(samples) : [];
+  return { recording, samples, moments, sums, noise, movement, overRange, segments: settled.segments };
 }
 
 /** Where in its group's judgement each log stands. */

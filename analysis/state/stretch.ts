@@ -7,6 +7,7 @@ import type { Samples } from "../log/sample.ts";
 import type { Seconds } from "../units.ts";
 import type { Movement } from "./movement.ts";
 import { type Noise, noiseAt } from "./noise.ts";
+import type { OverRange } from "./over-range.ts";
 import type { SampleMoments } from "./sample-moment.ts";
 import { meanOfSamples, type SampleSums } from "./sample-sums.ts";
 import type { Segment } from "./segmentation.ts";
@@ -21,6 +22,8 @@ export interface PreparedLog {
   readonly segments: readonly Segment[];
   readonly noise: Noise;
   readonly movement: Movement;
+  /** of a log across part of the loop, in order of time; none of others */
+  readonly overRange: readonly OverRange[];
 }
 
 /** A log with its place on the group's clock: group seconds = startSeconds + local seconds × rate. */
@@ -43,6 +46,8 @@ export interface Look {
   readonly begin: number;
   readonly finish: number;
   readonly uncertainty: number;
+  /** the log showed over-range all through */
+  readonly overRange: boolean;
 }
 
 export interface Stretch {
@@ -102,7 +107,9 @@ function lookerOf({ log, startSeconds, rate, uncertaintySeconds }: ClockedLog): 
   return (fromEdge, toEdge) => {
     const from = first(fromEdge);
     const to = Math.max(from, after(toEdge));
-    const segment = segmentAt(log, fromEdge, toEdge, local((fromEdge.seconds + toEdge.seconds) / 2));
+    const middle = local((fromEdge.seconds + toEdge.seconds) / 2);
+    const overRange = log.overRange.some(({ start, end }) => middle > start && middle < end);
+    const segment = overRange ? -1 : segmentAt(log, fromEdge, toEdge, middle);
     const enough = to - from >= fewSamples || segment < 0;
     const [low, high] = enough ? [from, to] : [own[segment]!.from, own[segment]!.to];
     const trim = trimOf(high - low, intervalSeconds);
@@ -111,7 +118,7 @@ function lookerOf({ log, startSeconds, rate, uncertaintySeconds }: ClockedLog): 
     const noise = noiseAt(log.noise, (low + high) >> 1) * log.noise.tie;
     const uncertainty = Math.hypot(noise / Math.sqrt(Math.max(n, 1)), resolution / Math.sqrt(12));
     const ends = n > 0 ? endLevels(log, sums, low, high, level, noise) : { begin: level, finish: level };
-    return { from, to, segment, level, ...ends, uncertainty };
+    return { from, to, segment, level, ...ends, uncertainty, overRange };
   };
 }
 
@@ -204,18 +211,28 @@ function ownSteps(
   count: number,
 ): Boundary[] {
   const { seconds, stampSeconds, intervalSeconds } = log.samples;
-  return log.segments.slice(1).map((segment, k) => {
-    const before = seconds[segment.from - 1]!;
-    const after = seconds[segment.from]!;
+  const boundary = (at: number, before: Seconds, after: Seconds, sign: number): Boundary => {
     const index = new Int32Array(count).fill(-1);
-    index[place] = segment.from;
+    index[place] = at;
     return {
       seconds: startSeconds + ((before + after) / 2) * rate,
       halfWidth: (after - before) / 2 + intervalSeconds + Math.min(stampSeconds, 1) + 2 * uncertaintySeconds,
       index,
-      sign: Math.sign(segment.level - log.segments[k]!.level) * log.movement.direction,
+      sign,
     };
+  };
+  const open = new Set(log.overRange.map((span) => span.index));
+  const steps = log.segments.slice(1).flatMap((segment, k) => {
+    const sign = Math.sign(segment.level - log.segments[k]!.level) * log.movement.direction;
+    const at = segment.from;
+    return open.has(at) ? [] : [boundary(at, seconds[at - 1]!, seconds[at]!, sign)];
   });
+  if (open.size === 0) return steps;
+  const spans = log.overRange.flatMap(({ index, start, end }) => [
+    boundary(index, start, start, 1),
+    boundary(index, end, end, -1),
+  ]);
+  return [...steps, ...spans].sort((a, b) => a.seconds - b.seconds);
 }
 
 /** Boundaries in order of time, each given away once. */
