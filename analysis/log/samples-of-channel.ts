@@ -5,6 +5,7 @@ import { Problem } from "../problem.ts";
 import type { Channel, ClockedChannels } from "./channel.ts";
 import { medianStep } from "./clock.ts";
 import { repairClock } from "./clock-repair.ts";
+import type { ChosenColumn } from "./column-choice.ts";
 import type { GrowingColumn } from "./growing-column.ts";
 import type { Decision, Extremes, Samples } from "./sample.ts";
 
@@ -79,7 +80,7 @@ export function settleChannel(
   const kept = keptRows(values, channel.gaps);
   if (values.length === 0) throw noRows(file, clock);
   if (kept.count === 0) throw noNumbers(file, channel, values.length);
-  if (!channel.choice.unitStated) refuseUnlikely(file, channel, values);
+  if (!channel.choice.unitForced) refuseUnlikely(file, channel, values);
   const start = clock.seconds[kept.first]!;
   const seconds = kept.rows === null && start === 0 ? clock.seconds : pick(clock.seconds, kept.rows, start);
   const firstRow = clock.firstRowEpochSeconds;
@@ -138,24 +139,27 @@ function extremesOf(channel: Channel, turned: boolean, rows: Uint32Array | null)
 /** Beyond what a 12 V system, its alternator thrown off load, or its starter ever shows (from memory, with room). */
 const mostLikely = { volts: 150, amps: 3000 };
 
-/** Where no unit stands anywhere, thousands of volts are millivolts, or something else: never what was measured. */
-function refuseUnlikely(file: string, channel: Channel, values: Float64Array): void {
-  const most = mostLikely[channel.quantity];
-  let beyond = 0;
-  let first = Number.NaN;
-  for (const value of values) {
-    if (!(Math.abs(value) > most)) continue;
-    if (beyond++ === 0) first = value;
+/**
+ * Thousands of volts are millivolts whose unit stands nowhere, or has its prefix in a column of its own: never what was
+ * measured. Of many values an even sample of 10,000 tells; a few beyond are left to be seen as what they are.
+ */
+function refuseUnlikely(file: string, { choice, quantity }: Channel, values: Float64Array): void {
+  const stride = Math.max(1, Math.floor(values.length / 10_000));
+  const beyond: number[] = [];
+  let seen = 0;
+  for (let i = 0; i < values.length; i += stride) {
+    if (!Number.isNaN(values[i])) seen++;
+    if (Math.abs(values[i]!) > mostLikely[quantity]) beyond.push(values[i]!);
   }
-  if (beyond <= (values.length - channel.gaps) / 20) return;
+  if (beyond.length <= seen / 20) return;
+  const [shown, small] = quantity === "volts" ? [`${beyond[0]} V`, "mV"] : [`${beyond[0]} A`, "mA"];
   throw new Problem(
-    `no unit stands in the file, and ${first} cannot be in ${channel.quantity} here; the recording should say in 'unit' what it is in, as ${channel.quantity === "volts" ? "mV" : "mA"}`,
-    { file, column: columnOf(channel), field: "unit" },
+    `${choice.unitStated ? "" : "no unit stands in the file, and "}${shown} cannot be in a 12 V system; the recording should say in 'unit' what the numbers are in, as ${small}`,
+    { file, column: columnOf(choice), field: "unit" },
   );
 }
 
-const columnOf = ({ choice }: Channel): string | number =>
-  typeof choice.shown === "string" ? choice.shown : choice.column + 1;
+const columnOf = ({ shown, column }: ChosenColumn): string | number => (typeof shown === "string" ? shown : column + 1);
 
 function noRows(file: string, { decisions }: SettledClock): Problem {
   const time = decisions.find(({ what }) => what === "timeColumn")?.value.split(":")[0];
@@ -172,6 +176,6 @@ function noRows(file: string, { decisions }: SettledClock): Problem {
 function noNumbers(file: string, channel: Channel, rows: number): Problem {
   return new Problem(`no row holds a number in ${channel.quantity} here (${rows} rows read, all of them gaps)`, {
     file,
-    column: columnOf(channel),
+    column: columnOf(channel.choice),
   });
 }

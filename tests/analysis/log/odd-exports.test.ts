@@ -274,6 +274,11 @@ describe("what would be read wrongly is refused", () => {
     expectDrawn(text, 0.5, { ...volts, unit: "mV" });
   });
 
+  test("a unit whose prefix stands in a column of its own", () => {
+    const text = `Time (s),Reading,Prefix,Unit\n${lines((i) => `${half(i)},${Math.round(1000 * truth(i))},m,V`)}`;
+    expect(refusal(text)).toMatch(/12550 V cannot be in a 12 V system.*'unit'/);
+  });
+
   test.each(["dBV", "VAC+DC", "m/s", "ppm"])("%s", (unit) => {
     expect(refusal(`Time (s),Level (${unit})\n${lines((i) => `${half(i)},${truth(i)}`)}`)).toContain(unit);
   });
