@@ -33,8 +33,8 @@ Usage
                  one after the other
   report         the customer's record: a PDF with the job inside it, a page
                  (RECORD.html) or the job folder (JOB.zip); --short is page one
-                 alone, for the invoice; --sign signs the PDF with the key of the
-                 shop, made when first needed and kept in DATA_DIR (data/);
+                 alone, for the invoice; --sign signs the PDF with the shop's
+                 key, made when first needed and kept in DATA_DIR (data/);
                  --without-customer leaves out whose job it is, and where
   verify         whether what a record prints follows from the logs inside it
                  (a folder named report or verify is given as ./report)
