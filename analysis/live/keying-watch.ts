@@ -81,11 +81,19 @@ export class KeyingWatch {
 
   /** While the level moves the set is as it was, until what is seen has gone back half way. */
   private move(value: number): void {
+    if (this.radio === "idle" && this.steps(value)) this.becomes("transmit", this.watch.stepSeconds);
     if (this.radio !== "transmit" || !this.idle || !this.keyed) return;
     const whole = Math.abs(this.keyed.value - this.idle.value);
     const back = Math.abs(value - this.keyed.value);
     const nearer = Math.abs(value - this.idle.value) < Math.abs(value - this.keyed.value);
     if (nearer && back > backShare * whole) this.becomes("idle", this.watch.stepSeconds);
+  }
+
+  /** A step away from receiving, the way keying goes: seen before the level stands, which then decides. */
+  private steps(value: number): boolean {
+    const { stepSeconds } = this.watch;
+    if (!this.idle || stepSeconds === null || stepSeconds <= this.idle.toSeconds) return false;
+    return this.isKeyed({ ...this.idle, value });
   }
 
   private place(settled: SettledLevel): void {

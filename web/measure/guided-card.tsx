@@ -11,22 +11,52 @@ import {
   type TypedReading,
   type Waiting,
 } from "../../analysis/index.ts";
+import { diagnosing } from "../job/diagnosis-now.ts";
 import { currentRound } from "../job/measuring.ts";
+import { openJob } from "../job/open-job.ts";
 import { wakeSound } from "../meter/feedback.ts";
 import type { GuidedReading, LivePlace, Placed } from "../meter/guided-reading.ts";
 import type { LiveMeter } from "../meter/live-meter.ts";
 import { ChoiceField, Segments } from "../pieces/fields.tsx";
 import { ProbeDrawing, ProbeWords } from "../pieces/probe-drawing.tsx";
+import { addressOf } from "../routes.ts";
 import { readingWords } from "../screens/measured-list.tsx";
 import { isPlaced, meterChoices, PlaceFields } from "../screens/place-fields.tsx";
-import { placeOf, stateToTake } from "../words/reading-words.ts";
+import { firstReading, placeOf, stateToTake } from "../words/reading-words.ts";
 import { beginReading, endReading, readable, reading } from "./live-state.ts";
 import { LiveValue } from "./meter-panel.tsx";
 
-export function GuidedCard({ job, next }: { job: Job; next: NextReading }) {
+export function GuidedCard({ job, next }: { job: Job; next: NextReading | null }) {
   const taking = reading.value;
-  return taking && !taking.wish.logOnly ? <Taking job={job} taking={taking} /> : <ToTake job={job} next={next} />;
+  if (taking?.wish.logOnly) return null;
+  const busy = taking && taking.progress.value.waiting !== "captured";
+  return (
+    <>
+      {taking && <Taking job={job} taking={taking} />}
+      {!busy && <WhatNext job={job} next={next} />}
+    </>
+  );
 }
+
+/** A reading just taken is weighed first: what it says decides what to read next. */
+function WhatNext({ job, next }: { job: Job; next: NextReading | null }) {
+  if (diagnosing.value) return <p class="notice">Weighing what to read next …</p>;
+  if (next) return <ToTake job={job} next={next} />;
+  return (
+    <>
+      <p class="notice">
+        No further reading would change the answer. <a href={addressOf(openJob.value!.id, "find")}>See the result</a>
+      </p>
+      <details>
+        <summary>Take another all the same</summary>
+        <ToTake job={job} next={firstReading(job)} />
+      </details>
+    </>
+  );
+}
+
+/** So many cautions stand open; the rest is one tap away. */
+const openCautions = 2;
 
 /** What is to be read, before the clips are on. */
 function ToTake({ job, next }: { job: Job; next: NextReading }) {
@@ -54,10 +84,20 @@ function ToTake({ job, next }: { job: Job; next: NextReading }) {
       </div>
       <p class="next-state">{stateToTake(wanted)}</p>
       <ul class="cautions" aria-label="Take care">
-        {cautions.map(({ text }) => (
+        {cautions.slice(0, openCautions).map(({ text }) => (
           <li key={text}>{text}</li>
         ))}
       </ul>
+      {cautions.length > openCautions && (
+        <details class="cautions">
+          <summary>{cautions.length - openCautions} more to take care of</summary>
+          <ul>
+            {cautions.slice(openCautions).map(({ text }) => (
+              <li key={text}>{text}</li>
+            ))}
+          </ul>
+        </details>
+      )}
       {!first && <p class="notice">{noMeterFor(wanted)}</p>}
       <button type="button" class="main-action" disabled={!first || !complete} onClick={begin}>
         The clips are on
@@ -181,9 +221,6 @@ function Taking({ job, taking }: { job: Job; taking: GuidedReading }) {
       <div class="actions">
         {done ? (
           <>
-            <button type="button" class="main-action" onClick={() => void endReading()}>
-              Next reading
-            </button>
             <button type="button" onClick={() => taking.again()}>
               Once more
             </button>

@@ -12,7 +12,7 @@ import { MeasuredList } from "../screens/measured-list.tsx";
 import { firstReading } from "../words/reading-words.ts";
 import { ConnectMeter } from "./connect-meter.tsx";
 import { GuidedCard } from "./guided-card.tsx";
-import { endReading, liveTrouble, meters, metersAtMost, readable } from "./live-state.ts";
+import { endReading, liveTrouble, meters, metersAtMost, readable, reading } from "./live-state.ts";
 import { FeedbackSwitches, MeterPanel } from "./meter-panel.tsx";
 import { RecipeChoice } from "./recipe-choice.tsx";
 import { WiggleCard } from "./wiggle-card.tsx";
@@ -27,58 +27,53 @@ export function LiveScreen() {
   const document = job.value!;
   const round = currentRound.value;
   const found = diagnosis.value?.rounds.find((entry) => entry.round === round);
-  const next = found?.nextReadings[0] ?? firstReading(document);
+  const next = found ? (found.nextReadings[0] ?? null) : firstReading(document);
   const connected = meters.value;
   const asked = speaking.value && connected.includes(speaking.value) ? speaking.value : null;
+  const taking = reading.value !== null;
   const justConnected = () => {
     connecting.value = false;
     speaking.value = meters.value.at(-1) ?? null;
   };
   return (
-    <div class="two-sheets">
-      <div class="stack">
-        <div class="live-head">
-          <h1>Measure live</h1>
-          <a class="button" href={addressOf(openJob.value!.id, "measure")}>
-            Done
-          </a>
-        </div>
-        {connected.map((meter) => (
-          <MeterPanel
-            key={meter.stream.name + meter.label.value}
-            meter={meter}
-            onSpeech={() => (speaking.value = meter)}
-          />
-        ))}
-        <PageNotes />
-        {asked && <RecipeChoice key={asked.stream.name} meter={asked} onDone={() => (speaking.value = null)} />}
-        {(connecting.value || connected.length === 0) && <ConnectMeter onDone={justConnected} />}
-        {!connecting.value && connected.length > 0 && connected.length < metersAtMost && !asked && (
-          <button type="button" onClick={() => (connecting.value = true)}>
-            Connect a second meter
-          </button>
-        )}
-        {readable.value.length > 0 && <FeedbackSwitches />}
+    <div class={`live ${taking ? "live-taking" : ""}`}>
+      <div class="live-head">
+        <h1>Measure live</h1>
+        <a class="button" href={addressOf(openJob.value!.id, "measure")}>
+          Done
+        </a>
       </div>
-      <div class="stack">
-        {liveTrouble.value && (
-          <p class="notice notice-bad" role="alert">
-            {liveTrouble.value}
-          </p>
-        )}
-        {found && found.nextReadings.length === 0 && (
-          <p class="notice">
-            No further reading would change the answer.{" "}
-            <a href={addressOf(openJob.value!.id, "find")}>See the result</a>
-          </p>
-        )}
-        <GuidedCard job={document} next={next} />
-        <WiggleCard job={document} />
-        <MeasuredList job={document} round={round} />
-        {document.readings.length > 0 && (
-          <a class="button main-action" href={addressOf(openJob.value!.id, "find")}>
-            See the result
-          </a>
+      <div class="two-sheets">
+        <div class="stack live-meters">
+          <PageNotes />
+          {connected.map((meter) => (
+            <MeterPanel key={meter.id} meter={meter} small={taking} onSpeech={() => (speaking.value = meter)} />
+          ))}
+          {asked && <RecipeChoice key={asked.id} meter={asked} onDone={() => (speaking.value = null)} />}
+          {(connecting.value || connected.length === 0) && <ConnectMeter onDone={justConnected} />}
+          {!connecting.value && connected.length > 0 && connected.length < metersAtMost && !asked && !taking && (
+            <button type="button" onClick={() => (connecting.value = true)}>
+              Connect a second meter
+            </button>
+          )}
+          {readable.value.length > 0 && !asked && <FeedbackSwitches />}
+        </div>
+        {!asked && (
+          <div class="stack">
+            {liveTrouble.value && (
+              <p class="notice notice-bad" role="alert">
+                {liveTrouble.value}
+              </p>
+            )}
+            <GuidedCard job={document} next={next} />
+            <WiggleCard job={document} />
+            <MeasuredList job={document} round={round} />
+            {document.readings.length > 0 && (
+              <a class="button main-action" href={addressOf(openJob.value!.id, "find")}>
+                See the result
+              </a>
+            )}
+          </div>
         )}
       </div>
     </div>

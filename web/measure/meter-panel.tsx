@@ -5,13 +5,14 @@ import { linkWords } from "../meter/link-words.ts";
 import type { LiveMeter } from "../meter/live-meter.ts";
 import { dropMeter } from "./live-state.ts";
 
-export function MeterPanel({ meter, onSpeech }: { meter: LiveMeter; onSpeech: () => void }) {
+/** @param small while a reading is taken its value stands large on the card: here only what is wrong */
+export function MeterPanel({ meter, small, onSpeech }: { meter: LiveMeter; small: boolean; onSpeech: () => void }) {
   const { state, words, next } = linkWords(meter);
   const damaged = meter.damaged.value;
   return (
     <section class={`meter-panel meter-${state}`} aria-label={meter.label.value}>
       <p class="meter-label">{meter.label.value}</p>
-      {meter.recipe.value && <LiveValue meter={meter} />}
+      {meter.recipe.value && !small && <LiveValue meter={meter} />}
       <p class="meter-link" role={state === "bad" ? "alert" : "status"}>
         {words}
         {next && ` ${next}`}
@@ -21,14 +22,16 @@ export function MeterPanel({ meter, onSpeech }: { meter: LiveMeter; onSpeech: ()
           {damaged} damaged {damaged === 1 ? "frame" : "frames"} left out, {meter.good.value} read.
         </p>
       )}
-      <div class="actions">
-        <button type="button" class="plain" onClick={onSpeech}>
-          {meter.recipe.value ? "How it speaks" : "Say how it speaks"}
-        </button>
-        <button type="button" class="plain" onClick={() => void dropMeter(meter)}>
-          Disconnect
-        </button>
-      </div>
+      {!small && (
+        <div class="actions">
+          <button type="button" class="plain" onClick={onSpeech}>
+            {meter.recipe.value ? "How it speaks" : "Say how it speaks"}
+          </button>
+          <button type="button" class="plain" onClick={() => void dropMeter(meter)}>
+            Disconnect
+          </button>
+        </div>
+      )}
     </section>
   );
 }

@@ -24,7 +24,7 @@ export function withoutSerial(): string | null {
   if (navigator.serial) return null;
   if (!isSecureContext)
     return `Browsers give serial ports only to pages that come over https or from this very device. ${instead}`;
-  return "This browser has no serial ports for pages: Chrome and Edge have them, and newer Firefox on computers. A meter on a port of the server's machine can be read below.";
+  return "This browser has no serial ports for pages: Chrome and Edge have them, and newer Firefox on computers. A meter that is plugged into the server's machine can be read all the same.";
 }
 
 /**

@@ -17,7 +17,8 @@ export class GrowingLog {
   private rows: string[] = [];
   private entries: string[] = [];
   private piece = 0;
-  private writing: Promise<void> = Promise.resolve();
+  private writing: Promise<void> | null = null;
+  private changed = false;
   private letGo: () => void = () => {};
   private readonly timer: ReturnType<typeof setInterval>;
   /** what went wrong with the disk, where something did */
@@ -60,27 +61,43 @@ export class GrowingLog {
 
   mark(seconds: number, label: string): void {
     this.facts = { ...this.facts, marks: [...this.facts.marks, { seconds: Number(this.since(seconds)), label }] };
-    const { facts } = this;
-    this.writing = this.writing.then(async () => void (await (await meterDatabase()).put("logs", facts)));
+    this.changed = true;
+    void this.flush();
   }
 
   private since(seconds: number): string {
     return (seconds - this.startSeconds).toFixed(3);
   }
 
-  /** Writes what has not been written; resolves once all of it is on the disk. */
+  /** Writes what has not been written; resolves once all of it is on the disk. A slow disk gets fewer, longer pieces. */
   flush(): Promise<void> {
-    const rows = this.rows.splice(0);
-    const entries = this.entries.splice(0);
-    if (rows.length === 0 && entries.length === 0) return this.writing;
-    const key: [string, number] = [this.facts.id, this.piece++];
-    this.writing = this.writing.then(() => this.write(key, rows, entries)).catch(this.onTrouble);
+    this.writing ??= this.writeAll().finally(() => {
+      this.writing = null;
+    });
     return this.writing;
+  }
+
+  private async writeAll(): Promise<void> {
+    while (this.rows.length > 0 || this.entries.length > 0 || this.changed) {
+      this.changed = false;
+      const rows = this.rows.splice(0);
+      const entries = this.entries.splice(0);
+      try {
+        await this.write([this.facts.id, this.piece++], rows, entries);
+      } catch (error) {
+        // what could not be written waits for the next try
+        this.rows.unshift(...rows);
+        this.entries.unshift(...entries);
+        this.onTrouble(error);
+        return;
+      }
+    }
   }
 
   private async write(key: [string, number], rows: readonly string[], entries: readonly string[]): Promise<void> {
     const db = await meterDatabase();
-    const change = db.transaction(["pieces", "bytes"], "readwrite", { durability: "strict" });
+    const change = db.transaction(["logs", "pieces", "bytes"], "readwrite", { durability: "strict" });
+    void change.objectStore("logs").put(this.facts);
     if (rows.length > 0) void change.objectStore("pieces").put(`${rows.join("\n")}\n`, key);
     if (entries.length > 0) void change.objectStore("bytes").put(`${entries.join(",\n")},\n`, key);
     await change.done;

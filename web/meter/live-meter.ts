@@ -27,6 +27,7 @@ const heardAtMost = 12_000;
 export const silentSeconds = 4;
 
 export class LiveMeter {
+  readonly id = crypto.randomUUID();
   readonly link: Signal<LinkState> = signal("opening");
   readonly shown = signal<Shown | null>(null);
   /** frames that were no reading, since it was connected */

@@ -83,6 +83,7 @@ describe.skipIf(!browserPath)("measuring live over Bluetooth", () => {
     meter = new InventedMeter((bytes) => rig.push(bytes));
   });
   afterEach(async () => {
+    await page.screenshot({ path: `${screenshots}/live-last-phone.png`, fullPage: true });
     meter.stop();
     await browser.close();
   });
@@ -125,33 +126,34 @@ describe.skipIf(!browserPath)("measuring live over Bluetooth", () => {
     await page.getByRole("button", { name: /keep it/ }).click();
   }
 
-  /** Where the card wants the clips: points by their names on the screen. */
-  async function wanted(): Promise<[from: string, to: string]> {
-    const names = await page.locator(".probe-words strong").allTextContents();
+  /** The clips go where the card says; the card that then waits names the place. */
+  async function clipOn(loop: Vehicle): Promise<(keyed: boolean) => void> {
+    await page.getByRole("button", { name: "The clips are on" }).click();
+    const heading = (await page.locator(".taking:not(.taking-done) h2").textContent())!;
     const points = await keptJob<string[]>(page, "([job]) => job.document.loop.flatMap((item) => item.point ?? [])");
-    const spoken = (point: string) => point.replaceAll(/[-_](?=\w)/g, "").replace(/-$/, "−");
-    const found = names.map((name) => points.find((point) => spoken(point) === name.replaceAll(" ", "")));
-    return [found[0]!, found[1]!];
+    const spoken = (point: string) =>
+      point
+        .replaceAll(/[-_](?=\w)/g, " ")
+        .replace(/\+$/, " +")
+        .replace(/-$/, " −");
+    const [from, to] = heading.split(" to ").map((name) => points.find((point) => spoken(point) === name)!);
+    const set = (keyed: boolean) => {
+      meter.volts = loop.volts(from!, to!, keyed);
+    };
+    set(false);
+    return set;
   }
 
-  /** @returns whether another reading is asked for */
-  async function takeOne(loop: Vehicle): Promise<string> {
-    const [from, to] = await wanted();
-    meter.volts = loop.volts(from, to, false);
-    await page.getByRole("button", { name: "The clips are on" }).click();
+  async function takeOne(loop: Vehicle): Promise<void> {
+    const set = await clipOn(loop);
     const card = page.locator(".taking");
-    const keyed = (await card
-      .getByText(/Wait|Key the set/)
-      .first()
-      .textContent())!;
-    if (!/stands still/.test(keyed)) {
-      await card.getByText("Key the set for five seconds.").waitFor();
+    await card.getByText(/Key the set|stands still|^Taken/).waitFor();
+    if (await card.getByText("Key the set").isVisible()) {
       await page.waitForTimeout(300);
-      meter.volts = loop.volts(from, to, true);
+      set(true);
     }
     await card.getByText(/^Taken\./).waitFor();
-    meter.volts = loop.volts(from, to, false);
-    return `${from} to ${to}`;
+    set(false);
   }
 
   it("teaches a meter, measures to the verdict, and loses nothing to a lost link or a reload", async () => {
@@ -159,42 +161,38 @@ describe.skipIf(!browserPath)("measuring live over Bluetooth", () => {
     await connect();
     await teach();
     await page.getByRole("region", { name: "bench meter" }).waitFor();
-    const first = await takeOne(loop);
-    expect(first).toBe("load+ to load-");
+    await takeOne(loop);
     await page.screenshot({ path: `${screenshots}/live-taken-phone.png`, fullPage: true });
-    await page.getByRole("button", { name: "Next reading" }).click();
 
     // the link is lost while the second is being taken
-    const [from, to] = await wanted();
-    meter.volts = loop.volts(from, to, false);
-    await page.getByRole("button", { name: "The clips are on" }).click();
+    const set = await clipOn(loop);
     await rig.loseLink();
     await page.getByText(/Link lost; it is being sought/).waitFor();
     await page.getByText("Connected", { exact: true }).waitFor();
     await page.getByText("Key the set for five seconds.").waitFor();
-    meter.volts = loop.volts(from, to, true);
+    set(true);
     await page
       .locator(".taking")
       .getByText(/^Taken\./)
       .waitFor();
-    await page.getByRole("button", { name: "Next reading" }).click();
-    await expect.poll(() => keptJob<number>(page, "([job]) => job.document.recordings.length")).toBe(2);
+    set(false);
+    await expect.poll(() => keptJob<number>(page, "([job]) => job.document.readings.length")).toBe(2);
 
     // the page is killed while the third is being taken
-    await page.getByRole("button", { name: "The clips are on" }).click();
+    await clipOn(loop);
     await page.waitForTimeout(2_500);
     await page.reload();
     await page.getByText(/A live log was being taken when the page was closed/).waitFor();
     expect(await keptJob(page, "([job]) => job.document.recordings.length")).toBe(3);
+    await page.getByRole("button", { name: "Understood" }).click();
     await rig.adapterOn();
     await page.getByRole("button", { name: "Choose the meter" }).click();
     await page.getByRole("button", { name: "Yes, read it so" }).click();
 
     for (let more = 0; more < 6; more++) {
+      await page.waitForTimeout(500);
       if (await page.getByText("No further reading would change the answer").isVisible()) break;
       await takeOne(loop);
-      await page.getByRole("button", { name: "Next reading" }).click();
-      await page.waitForTimeout(800);
     }
     await page.getByRole("link", { name: "See the result" }).first().click();
     const verdict = page.getByRole("status", { name: "Result in a sentence" });
