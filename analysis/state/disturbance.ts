@@ -31,6 +31,8 @@ const passingShare = 0.15;
 /** Share of a transmission of speech below its peaks, and by what factor a broken contact stands over these at least. */
 const peakShare = 0.9;
 const beyondPeaks = 1.8;
+/** Over the middle of speech no peak stands so high. */
+const mostVoice = 3;
 /** A signal votes where its keyed step is this many uncertainties high. */
 const clearSteps = 5;
 /** Common practice: a set that lets go comes back and lets go again within a few seconds, as long as the key is held. */
@@ -137,7 +139,7 @@ function votesOf(given: DisturbanceCase, heights: Float64Array, s: number, first
   const clear = clearSteps * (signal.uncertainty[first] ?? 0);
   if (!(step > clear)) return rows.map(() => null);
   const standing = rows.flatMap((height, i) =>
-    height > gone * step && !isPassing(given, rows, i, first, signal)
+    height > gone * step && !(given.pulsed && height > mostVoice * step) && !isPassing(given, rows, i, first, signal)
       ? [{ height, seconds: given.ends[first + i]! - given.starts[first + i]! }]
       : [],
   );

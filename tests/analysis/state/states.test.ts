@@ -4,47 +4,14 @@
  */
 import { existsSync, readFileSync } from "node:fs";
 import { describe, expect, test } from "vitest";
-import type { Job, Recording } from "../../../analysis/job/job.ts";
+import type { Recording } from "../../../analysis/job/job.ts";
 import { readLog } from "../../../analysis/log/log-reader.ts";
 import type { Samples } from "../../../analysis/log/sample.ts";
-import type { RecordingStates } from "../../../analysis/state/plateau.ts";
-import { findStates, type LogInRound } from "../../../analysis/state/states.ts";
+import { findStates } from "../../../analysis/state/states.ts";
 import { chanceOf } from "../../fixtures/chance.ts";
 import { declaredJob } from "../../fixtures/declared-job.ts";
 import { drawnLog, levelLog } from "../../fixtures/drawn-log.ts";
-
-const battery = { from: "battery+", to: "battery-" };
-const load = { from: "load+", to: "load-" };
-const ground = { from: "load-", to: "battery-" };
-const clamp = { through: "feed" };
-
-function recorded(place: object, samples: Samples, more: object = {}): LogInRound {
-  const quantity = "through" in place ? "amps" : "volts";
-  const file = `${Object.values(place).join("-")}.csv`;
-  return { recording: { file, round: "before", quantity, ...place, ...more } as Recording, samples };
-}
-
-const states = (job: Partial<Job>, ...logs: LogInRound[]): RecordingStates[] =>
-  findStates(declaredJob({ recordings: logs.map((log) => log.recording), ...job }), logs);
-
-const kinds = (found: RecordingStates): string[] => found.events.map((event) => event.kind);
-const at = (found: RecordingStates, seconds: number) =>
-  found.plateaus.find((plateau) => plateau.startSeconds <= seconds && seconds < plateau.endSeconds);
-const noisy = (seed: number, size: number) => {
-  const chance = chanceOf(seed);
-  return () => size * chance.normal();
-};
-
-/** Keyed three times: 10–15, 22–30, 41–47 s; idle otherwise. */
-const keyedAt = (idle: number, keyed: number, shift = 0): Record<number, number> => ({
-  0: idle,
-  [10 + shift]: keyed,
-  [15 + shift]: idle,
-  [22 + shift]: keyed,
-  [30 + shift]: idle,
-  [41 + shift]: keyed,
-  [47 + shift]: idle,
-});
+import { at, battery, clamp, ground, keyedAt, kinds, load, noisy, recorded, states } from "./hand-drawn-round.ts";
 
 describe("radio", () => {
   test.each([

@@ -1,0 +1,46 @@
+/** Dips that are a starter and dips that are not. Figures are invented. */
+import { expect, test } from "vitest";
+import { levelLog } from "../../fixtures/drawn-log.ts";
+import { at, battery, keyedAt, kinds, load, noisy, recorded, states } from "./hand-drawn-round.ts";
+
+const start = (low: number, seconds = 1) => ({
+  ...keyedAt(12.5, 12.38),
+  55: low,
+  [55 + seconds]: 14.1,
+  75: 14.1,
+});
+
+test.each([
+  ["a car's", 9.4],
+  ["a small engine's on a large battery", 12],
+])("%s crank is one, whose end the charging shows", (_, low) => {
+  const [found] = states({}, recorded(battery, levelLog(start(low), 90, { noise: noisy(1, 0.004) })));
+  expect(kinds(found!).filter((kind) => kind === "engine-start")).toHaveLength(1);
+  expect(kinds(found!).filter((kind) => kind === "keyed")).toHaveLength(3);
+  expect(at(found!, 50)!.engine).toBe("off");
+  expect(at(found!, 80)!.engine).toBe("running");
+});
+
+test("a sample that jumped out before it hides no crank", () => {
+  const grain = noisy(2, 0.004);
+  const spike = levelLog(start(11.7), 90, { noise: (i) => grain() + (i === 450 ? 6 : 0) });
+  const [found] = states({}, recorded(battery, spike));
+  expect(kinds(found!)).toContain("engine-start");
+});
+
+test("a slow battery log that saw little of a crank does not deny it", () => {
+  const [, found] = states(
+    {},
+    recorded(load, levelLog(start(3.4), 90, { noise: noisy(3, 0.004) })),
+    recorded(battery, levelLog(start(12), 90, { intervalSeconds: 1, noise: noisy(4, 0.004) })),
+  );
+  expect(kinds(found!).filter((kind) => kind === "engine-start")).toHaveLength(1);
+});
+
+test("an engine that stops is no transmission that begins", () => {
+  const stop = { 0: 14.1, 8: 14.06, 20: 14.1, 36: 14.06, 52: 14.1, 68: 13.05, 92: 12.99, 108: 13.03 };
+  const [found] = states({}, recorded(battery, levelLog(stop, 125, { noise: noisy(5, 0.002) })));
+  expect(kinds(found!)).toContain("engine-stop");
+  expect(at(found!, 80)!.radio).not.toBe("transmit");
+  expect(at(found!, 80)!.engine).toBe("off");
+});
