@@ -1,5 +1,14 @@
 /** Before and after: what the repair gained, part by part, and whether it held. */
-import { type Comparison, type PartChange, percent, withInterval } from "../../analysis/index.ts";
+import {
+  type Comparison,
+  type PartChange,
+  percent,
+  plainVolts,
+  type RoundDiagnosis,
+  type UncertainQuantity,
+  valueForPrint,
+  withInterval,
+} from "../../analysis/index.ts";
 import { cell, cellRight, safe, wrapped } from "./page.ts";
 
 /** Changes less certain than this are more likely the measurement's than the part's. */
@@ -7,7 +16,8 @@ const certain = 0.9;
 /** Where no single part is that certain, those that may have changed instead: one of them has, or none. */
 const possible = 0.1;
 
-export function comparisonLines(comparison: Comparison | null): string[] {
+/** @param rounds those that were compared among them: the later one's keyed current makes volts of the ohms */
+export function comparisonLines(comparison: Comparison | null, rounds: readonly RoundDiagnosis[]): string[] {
   if (comparison === null) return [];
   const { from, to, loadVoltsGained, parts, repairHeld } = comparison;
   return [
@@ -17,6 +27,7 @@ export function comparisonLines(comparison: Comparison | null): string[] {
       ? []
       : wrapped("  ", `At the set, keyed: ${withInterval(loadVoltsGained, "V")} gained.`)),
     ...changeLines(parts),
+    ...dropLines(parts, keyedAmps(rounds.find(({ round }) => round === to))),
     "",
   ];
 }
@@ -39,6 +50,20 @@ function changeLines(parts: readonly PartChange[]): string[] {
         : wrapped("  ", "No single part can be shown to have changed.")),
     ...maybeLines(maybe),
   ];
+}
+
+const keyedAmps = (round: RoundDiagnosis | undefined): UncertainQuantity | null =>
+  round?.states.filter(({ radio, amps }) => radio === "transmit" && amps !== null)[0]?.amps ?? null;
+
+/** What the changes are worth at one and the same current. */
+function dropLines(parts: readonly PartChange[], amps: UncertainQuantity | null): string[] {
+  if (amps === null) return [];
+  const each = parts.flatMap(({ id, changeIsReal, ohmsBefore, ohmsAfter }) => {
+    if (changeIsReal < certain || ohmsBefore === null || ohmsAfter === null) return [];
+    const more = (ohmsAfter.value - ohmsBefore.value) * amps.value;
+    return [`${id} drops ${plainVolts(Math.abs(more))} ${more < 0 ? "less" : "more"}`];
+  });
+  return each.length === 0 ? [] : wrapped("  ", `At ${valueForPrint(amps, "A")} before and after: ${each.join(", ")}.`);
 }
 
 /** Parts that the readings cannot tell apart: their ohms one by one would say more than is known. */

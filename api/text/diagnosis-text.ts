@@ -19,7 +19,7 @@ export function diagnosisText(job: Job, diagnosis: Diagnosis): string[] {
     "═".repeat(pageColumns),
     ...(diagnosis.rounds.length === 0 ? [nothingMeasured] : []),
     ...diagnosis.rounds.flatMap((round) => roundLines(jobInRound(job, round.round), round)),
-    ...comparisonLines(diagnosis.comparison),
+    ...comparisonLines(diagnosis.comparison, diagnosis.rounds),
   ];
 }
 

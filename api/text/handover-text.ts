@@ -40,7 +40,7 @@ export function handoverText(job: Job, { diagnosis, handoverRemarks, everyCompar
     ...section("Protection of the wiring", protectionLines(round)),
     ...section(checklistTitle(answers), checklistLines(answers)),
     ...everyComparison().flatMap(({ comparison, newTrouble }) => [
-      ...comparisonLines(comparison).slice(0, -1),
+      ...comparisonLines(comparison, diagnosis.rounds).slice(0, -1),
       ...newTrouble.flatMap((news) => wrapped("  ! ", news)),
       "",
     ]),

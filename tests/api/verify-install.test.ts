@@ -105,6 +105,18 @@ test("typed readings alone will do, more than two rounds are each held against t
   ]);
 });
 
+test("a part that is singled out is worth its volts at one current before and after", () => {
+  const { text } = run([
+    "--verify",
+    typedFolder([
+      { round: "before", ohms: badStud },
+      { round: "after", ohms: { "plug-positive": 0.05 }, transmitAmps: 10 },
+    ]),
+  ]);
+  // 0.05 − 0.001 Ω at 10 A
+  expect(text).toMatch(/At 10\.?\d* A before and after: plug-positive drops 0\.4[89] V more\./);
+});
+
 test("a trouble that is newer than a round is told with the comparison", () => {
   const { text } = run([
     "--verify",
