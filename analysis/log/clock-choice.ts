@@ -221,6 +221,7 @@ function clockOf(
       header,
       dayFirst: recording.dayFirst ?? null,
       dayFirstByHeader: dayFirstIn(layout, source.columns),
+      yearFirstByHeader: /\by{2,4}[-/.\s]m/i.test(saidOf(layout, source.columns)),
       decimalComma: layout.decimal === ",",
       elapsed: heading?.elapsed ?? false,
       dotted: source.dotted ?? false,
@@ -241,11 +242,14 @@ function clockOf(
 }
 
 /** `Date (DD/MM/YYYY)`, in the header or the row of units; null: neither says. */
-function dayFirstIn({ header, unitRow }: Layout, columns: readonly number[]): boolean | null {
-  const said = columns.map((column) => `${header?.[column]?.text ?? ""} ${unitRow?.[column] ?? ""}`).join(" ");
+function dayFirstIn(layout: Layout, columns: readonly number[]): boolean | null {
+  const said = saidOf(layout, columns);
   if (/\bd{1,2}[-/.\s]m{1,3}[-/.\s]y/i.test(said)) return true;
   return /\bm{1,3}[-/.\s]d{1,2}[-/.\s]y/i.test(said) ? false : null;
 }
+
+const saidOf = ({ header, unitRow }: Layout, columns: readonly number[]): string =>
+  columns.map((column) => `${header?.[column]?.text ?? ""} ${unitRow?.[column] ?? ""}`).join(" ");
 
 /** Midnight of the date that stands beside the numbers, else of the preamble's. */
 function midnightOf(

@@ -6,6 +6,7 @@
 import { type Clock, rescale, type Timeline } from "./clock.ts";
 import type { Decision } from "./sample.ts";
 import { epochOfDate, parseStamp, type Stamp, type StampDate, withColons } from "./timestamp.ts";
+import { withYearFirst, yearsStandFirst } from "./year-first.ts";
 
 export interface StampClockPlan {
   /** one column, or date and time (and AM/PM) in their order, counted from 0 */
@@ -15,6 +16,8 @@ export interface StampClockPlan {
   readonly dayFirst: boolean | null;
   /** the header's word on them: `Date (MM/DD/YYYY)` */
   readonly dayFirstByHeader: boolean | null;
+  /** `Date (yy-mm-dd)` */
+  readonly yearFirstByHeader: boolean;
   /** what speaks for month before day, where the dates themselves cannot tell */
   readonly decimalComma: boolean;
   /** the header speaks of time since the start, not of the time of day */
@@ -35,7 +38,7 @@ export class StampClock implements Clock {
   readonly columns: readonly number[];
   #stepSeconds = Number.POSITIVE_INFINITY;
   readonly #plan: StampClockPlan;
-  readonly #stretches: Stretch[] = [];
+  #stretches: Stretch[] = [];
   #twelveHour = false;
   #mostHours = 0;
 
@@ -74,6 +77,7 @@ export class StampClock implements Clock {
   }
 
   timeline(ticks: Float64Array): Timeline {
+    const yearWarnings = this.#placeYears();
     const dated = this.#stretches.some((stretch) => stretch.date !== null);
     const order = this.#dayFirst(ticks);
     const minutes = !dated && this.#countsMinutes(ticks);
@@ -87,8 +91,24 @@ export class StampClock implements Clock {
       wrapsAtMidnight: !dated && !minutes,
       localTime: dated && this.#stretches.every((stretch) => stretch.zoneSeconds === null),
       decisions: [this.#decision(dated, minutes), ...order.decisions],
-      warnings: order.warnings,
+      warnings: [...yearWarnings, ...order.warnings],
     };
+  }
+
+  /** Years of two digits that stand first are put so. @returns what is left in doubt */
+  #placeYears(): string[] {
+    const dates = this.#stretches.flatMap(({ date }) => date ?? []);
+    const { dayFirst, dayFirstByHeader, yearFirstByHeader } = this.#plan;
+    const said = dayFirst !== null || dayFirstByHeader !== null;
+    const first = yearFirstByHeader ? "yes" : said ? "no" : yearsStandFirst(dates);
+    if (first === "perhaps")
+      return [`the year of ${shownDate(dates[0]!)} was taken to stand last; it could stand first`];
+    if (first === "yes" && dates.every(({ shortYearMark }) => shortYearMark !== null)) {
+      this.#stretches = this.#stretches.map((stretch) =>
+        stretch.date === null ? stretch : { ...stretch, date: withYearFirst(stretch.date) },
+      );
+    }
+    return [];
   }
 
   /** Seconds on from the first stretch's midnight, in place. */
@@ -173,6 +193,9 @@ export class StampClock implements Clock {
     return Math.round(travelled / 86_400);
   }
 }
+
+const shownDate = ({ numbers: [a, b, c], shortYearMark }: StampDate): string =>
+  [a, b, c % 100].map((number) => String(number).padStart(2, "0")).join(shortYearMark ?? " ");
 
 const sameDate = (a: StampDate | null, b: StampDate | null): boolean =>
   a === b ||

@@ -10,6 +10,8 @@ export interface StampDate {
   readonly form: DateForm;
   /** as written: year, month, day where `year-first`; else the first number, the second, the year */
   readonly numbers: readonly [number, number, number];
+  /** what stands between the numbers where the year has two digits, and may be the first of them; else null */
+  readonly shortYearMark: string | null;
 }
 
 export interface Stamp {
@@ -96,8 +98,9 @@ const monthNumber = (name = ""): string => String(1 + months.findIndex((month) =
 
 function dated(form: DateForm, match: RegExpExecArray, ...texts: (string | undefined)[]) {
   const numbers = texts.map(Number) as [number, number, number];
-  if (form !== "year-first" && numbers[2] < 100) numbers[2] += 2000;
-  const date: StampDate = { form, numbers };
+  const isShort = form !== "year-first" && numbers[2] < 100;
+  if (isShort) numbers[2] += 2000;
+  const date: StampDate = { form, numbers, shortYearMark: isShort ? (/[-/.]/.exec(match[0])?.[0] ?? null) : null };
   const possible = epochOfDate(date, true) !== null || (form === "ambiguous" && epochOfDate(date, false) !== null);
   return possible ? { date, length: match[0].length } : null;
 }
@@ -132,7 +135,11 @@ function basicStamp(text: string): Stamp | null {
   const [, year, month, day, hours, minutes, seconds, fraction, zone] = match;
   // Eight bare digits may be a count as well; only a date of our own times is believed.
   if (hours === undefined && (Number(year) < 1990 || Number(year) > 2100)) return null;
-  const date: StampDate = { form: "year-first", numbers: [Number(year), Number(month), Number(day)] };
+  const date: StampDate = {
+    form: "year-first",
+    numbers: [Number(year), Number(month), Number(day)],
+    shortYearMark: null,
+  };
   if (epochOfDate(date, true) === null) return null;
   if (hours === undefined)
     return { date, secondsOfDay: null, stepSeconds: 86_400, zoneSeconds: null, twelveHour: false };

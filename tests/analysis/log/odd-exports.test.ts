@@ -1,148 +1,30 @@
 // Exports that were invented from the list of what meters write, before the reader was looked at: each read wrongly once.
-// Truth: the log drawn here, 40 rows of a set that is keyed twice; a reading differs from it by nothing, or the log is refused.
+// Truth: the log of drawn-export.ts; a reading differs from it by nothing, or the log is refused.
 // Sources: open-formats.md section 2 (sentences and their checksum: the exclusive or of the characters between $ and *).
 import { describe, expect, test } from "vitest";
 import type { Recording } from "../../../analysis/job/job.ts";
-import { readLog } from "../../../analysis/log/log-reader.ts";
 import { Problem } from "../../../analysis/problem.ts";
-
-const volts: Recording = { file: "log.csv", round: "before", quantity: "volts", from: "load+", to: "load-" };
-const amps: Recording = { file: "log.csv", round: "before", quantity: "amps", through: "feed" };
-
-const rows = Array.from({ length: 40 }, (_, i) => i);
-const keyed = (i: number) => i % 20 >= 10;
-const truth = (i: number) => (keyed(i) ? 1132 + (i % 3) : 1255 + (i % 4)) / 100;
-const ampsTruth = (i: number) => (keyed(i) ? 114 + (i % 2) : 6) / 10;
-const half = (i: number) => (i / 2).toFixed(1);
-const comma = (number: string) => number.replace(".", ",");
-const lines = (row: (i: number) => string, order: readonly number[] = rows) => order.map((i) => `${row(i)}\n`).join("");
-
-/** Hours, minutes, seconds with these marks between. */
-function clock(seconds: number, mark: string, decimals = 0): string {
-  const whole = Math.floor(seconds);
-  const parts = [whole / 3600, (whole / 60) % 60, whole % 60].map((part) => `${Math.floor(part)}`.padStart(2, "0"));
-  return parts.join(mark) + (decimals === 0 ? "" : (seconds % 1).toFixed(decimals).slice(1));
-}
-
-const ten = 36_000;
-const march4 = Date.UTC(2026, 2, 4) / 1000;
-
-function read(text: string, ...recordings: Recording[]) {
-  return readLog("log.csv", new TextEncoder().encode(text), recordings.length > 0 ? recordings : [volts]);
-}
-
-/** The log has the drawn values, so many seconds apart. */
-function expectDrawn(text: string, stepSeconds: number, recording: Recording = volts) {
-  const [log] = read(text, recording);
-  const { seconds, values } = log!.samples;
-  const drawn = recording.quantity === "volts" ? truth : ampsTruth;
-  expect([...values]).toEqual(rows.map(drawn));
-  seconds.forEach((second, i) => void expect(second).toBeCloseTo(i * stepSeconds, 6));
-  return log!;
-}
+import {
+  amps,
+  ampsTruth,
+  clock,
+  comma,
+  expectDrawn,
+  half,
+  keyed,
+  lines,
+  march4,
+  read,
+  rows,
+  ten,
+  truth,
+  volts,
+} from "./drawn-export.ts";
 
 function sentence(said: string): string {
   const sum = [...said].reduce((so, letter) => so ^ letter.charCodeAt(0), 0);
   return `$${said}*${sum.toString(16).toUpperCase().padStart(2, "0")}`;
 }
-
-describe("time of day run together", () => {
-  test.each([
-    ["hhmmss", (i: number) => clock(ten + 7 * i, "")],
-    ["hhmmss before ten, with its nought", (i: number) => clock(32_390 + 7 * i, "")],
-    ["hmmss before ten, without it", (i: number) => `${Number(clock(32_390 + 7 * i, ""))}`],
-    ["hhmmss past midnight", (i: number) => clock((86_260 + 7 * i) % 86_400, "")],
-    ["hhmmss.s", (i: number) => clock(ten + 7 * i, "", 1)],
-  ])("%s", (_, stamp) => {
-    expectDrawn(`Time,Volts\n${lines((i) => `${stamp(i)},${truth(i)}`)}`, 7);
-  });
-
-  test("beside a date", () => {
-    const log = expectDrawn(`Date,Time,Volts\n${lines((i) => `20260304,${clock(ten + 7 * i, "")},${truth(i)}`)}`, 7);
-    expect(log.samples.startEpochSeconds).toBe(march4 + ten);
-  });
-
-  test("beside a date that could be read many ways", () => {
-    const log = expectDrawn(`Date,Time,Volts\n${lines((i) => `240326,${clock(ten + 7 * i, "")},${truth(i)}`)}`, 7);
-    expect(log.samples.startEpochSeconds).toBeNull();
-  });
-
-  test("logged on change, at no regular steps", () => {
-    const stamps = [100_000, 100_003, 100_115, 100_322, 100_324, 101_530, 101_531, 112_000];
-    const [log] = read(`Time,Volts\n${stamps.map((stamp) => `${stamp},12.5`).join("\n")}\n`);
-    expect([...log!.samples.seconds]).toEqual([0, 3, 75, 202, 204, 930, 931, 4800]);
-  });
-
-  test("with the date in fourteen digits", () => {
-    const log = expectDrawn(`Time,Volts\n${lines((i) => `20260304${clock(ten + 7 * i, "")},${truth(i)}`)}`, 7);
-    expect(log.samples.startEpochSeconds).toBe(march4 + ten);
-  });
-
-  test.each([
-    ["a count by hundreds", (i: number) => 100 * i, 0.1],
-    ["milliseconds since the meter was switched on", (i: number) => 123_456 + 500 * i, 0.5],
-    ["seconds since then", (i: number) => 123_400 + i, 1],
-  ])("%s is no time of day", (_, count, step) => {
-    expectDrawn(`Time,Volts\n${lines((i) => `${count(i)},${truth(i)}`)}`, step);
-  });
-});
-
-describe("stamps", () => {
-  test.each([
-    ["2026-03-04_10-00-00", (i: number) => `2026-03-04_${clock(ten + i, "-")}`],
-    ["04.03.2026 10.00.00", (i: number) => `04.03.2026 ${clock(ten + i, ".")}`],
-    ["[2026-03-04T10:00:00]", (i: number) => `[2026-03-04T${clock(ten + i, ":")}]`],
-    [
-      "2026-03-04T11:00:00+01:00[Region/Town]",
-      (i: number) => `2026-03-04T${clock(39_600 + i, ":")}+01:00[Region/Town]`,
-    ],
-  ])("%s", (_, stamp) => {
-    const log = expectDrawn(`Time;Volts\n${lines((i) => `${stamp(i)};${truth(i)}`)}`, 1);
-    expect(log.samples.startEpochSeconds).toBe(march4 + ten);
-  });
-
-  test.each([
-    ["Date (MM/DD/YYYY),Time,Volts", "03/04/2026"],
-    ["Date (dd/mm/yyyy),Time,Volts", "04/03/2026"],
-    ["Date,Time,U\ndd/mm/yy,hh:mm:ss,V", "04/03/26"],
-    ["Date,Time,Volts", "4. 3. 2026"],
-    ["Datum,Zeit,Volt", "04.Mrz.2026"],
-  ])("%s says how %s is meant", (header, date) => {
-    const log = expectDrawn(`${header}\n${lines((i) => `${date},${clock(ten + i, ":")},${truth(i)}`)}`, 1);
-    expect(log.samples.startEpochSeconds).toBe(march4 + ten);
-    expect(log.warnings).toEqual([]);
-  });
-
-  test("elapsed time that counts down to a trigger", () => {
-    const stamp = (i: number) => `${i < 10 ? "-" : ""}00:00:${`${Math.abs(i - 10)}`.padStart(2, "0")}`;
-    expectDrawn(`Elapsed,Volts\n${lines((i) => `${stamp(i)},${truth(i)}`)}`, 1);
-  });
-
-  test.each([".", "-"])("10%s05%s07 is a time of day where what would be the year moves", (mark) => {
-    expectDrawn(`Time;Volts\n${lines((i) => `${clock(36_300 + i, mark)};${truth(i)}`)}`, 1);
-  });
-
-  test("the date stands in the preamble alone", () => {
-    const log = expectDrawn(`Date: 2026-03-04\nTime,Volts\n${lines((i) => `${clock(ten + i, ":")},${truth(i)}`)}`, 1);
-    expect(log.samples.startEpochSeconds).toBe(march4 + ten);
-  });
-
-  test.each([
-    ["seconds", (i: number) => half(i), 0.5],
-    ["stamps", (i: number) => `2026-03-04 ${clock(ten + i, ":")}`, 1],
-    ["milliseconds without a unit", (i: number) => `${500 * i}`, 0.5],
-  ])("newest first, in %s", (_, stamp, step) => {
-    const log = expectDrawn(`Time,Volts\n${lines((i) => `${stamp(i)},${truth(i)}`, rows.toReversed())}`, step);
-    expect(log.warnings.join()).toContain("newest first");
-  });
-
-  test("a count of the rows before the time, and no header", () => {
-    expectDrawn(
-      lines((i) => `${i},${half(i)},${truth(i)}`),
-      0.5,
-    );
-  });
-});
 
 describe("labelled rows", () => {
   test.each([
