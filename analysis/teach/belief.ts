@@ -31,6 +31,8 @@ const durationOf = ({ chunks }: Lesson): number => (chunks.at(-1)?.seconds ?? 0)
 
 /** Hypotheses further behind the best than this (nats) are only counted, not read out. */
 const farBehind = 12;
+/** nats by which a hypothesis may be behind another that reads alike and still stand for it */
+const replaceable = 4;
 const mostRead = 32;
 
 /** @returns most probable first; empty where nothing explains what was typed */
@@ -69,6 +71,8 @@ function addToBelief(
     return;
   }
   same.probability += weight;
+  // Far behind, it may read more only because it tells less apart.
+  if (score(hypothesis) < score(same.hypothesis) - replaceable) return;
   if (better(same.readings, readings, finest)) Object.assign(same, { hypothesis, recipe, readings });
 }
 

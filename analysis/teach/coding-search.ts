@@ -132,7 +132,7 @@ function* unaligned(length: number, place: number): Generator<CodingProposal> {
       if (from % 8 === 0 && bits % 8 === 0) continue;
       const atByte = from % 8 === 0 || (from + bits) % 8 === 0;
       if (!atByte && (from % 4 !== 0 || bits % 4 !== 0)) continue;
-      const cost = place + 4.5 + (atByte ? 0 : 1) + (bits % 2 ? 1 : 0);
+      const cost = place + 5.5 + (atByte ? 0 : 1) + (bits % 2 ? 1 : 0);
       yield { coding: integer(fromTop(from, bits), "unsigned"), cost, signed: false };
       yield { coding: integer(fromBottom(from, bits), "unsigned"), cost: cost + 0.5, signed: false };
     }

@@ -227,9 +227,10 @@ function withoutOver(
   );
 }
 
-function stepOf({ fit, range }: Scaled): number {
+/** Smallest change that counts: one of the number's own steps, or of the display's where those are finer. */
+function stepOf({ fit, range }: Scaled, seen: readonly Sighting[]): number {
   const exponents = range ? [...range.table.exponents.values()] : [0];
-  return fit.factor * 10 ** Math.min(...exponents);
+  return Math.max(fit.factor * 10 ** Math.min(...exponents), 2 * Math.min(...seen.map(({ half }) => half)));
 }
 
 function signsFor(
@@ -239,14 +240,15 @@ function signsFor(
   bits: readonly BitTrack[],
   matched: readonly number[][],
 ): SignProposal[] {
-  if (survivor.signed) return [{ flag: null, cost: ownSignCost(clean, levelsOf(clean.map(Math.abs), stepOf(scaled))) }];
+  if (survivor.signed)
+    return [{ flag: null, cost: ownSignCost(clean, levelsOf(clean.map(Math.abs), stepOf(scaled, seen))) }];
   const matches = seen.map(({ value, half }, i) => ({
     negative: value < 0,
     zero: Math.abs(value) <= half,
     frames: matched[i]!,
   }));
   if (scene.kind.text) return matches.some((match) => match.negative && !match.zero) ? [] : [{ flag: null, cost: 0 }];
-  return signProposals(bits, matches, clean.map(Math.abs), levelsOf(clean.map(Math.abs), stepOf(scaled)));
+  return signProposals(bits, matches, clean.map(Math.abs), levelsOf(clean.map(Math.abs), stepOf(scaled, seen)));
 }
 
 function weighed(
@@ -262,7 +264,7 @@ function weighed(
   const values = sign.flag ? signedBy(clean, sign, given.scene.bits) : clean;
   const typedMost = Math.max(...seen.map(({ value }) => Math.abs(value)));
   const feedMost = domain === "base" ? undefined : 100 * Math.max(1, typedMost / scene.typedMost);
-  const stream = unsteadiness(values, stepOf(scaled)) + excess(values, typedMost, feedMost);
+  const stream = unsteadiness(values, stepOf(scaled, seen)) + excess(values, typedMost, feedMost);
   const parts: Parts = { ...given, scaled: { fit: scaled.fit, range: scaled.range }, over, sign, bits, clean };
   return unitsFor(scene, seen, matched, domain, survivor).map(({ unit, cost: unitCost }) => {
     const costs = {

@@ -106,7 +106,7 @@ export function ownSignCost(values: Float64Array, levels: Levels): number {
   const negative = Uint8Array.from(values, (value) => (value < 0 ? 1 : 0));
   const share = negative.reduce((sum, bit) => sum + bit, 0) / values.length;
   if (share === 0) return 0;
-  return 2.5 + (share > 0.6 ? 1.5 : 0) - signStrength(negative, values.map(Math.abs), levels);
+  return 0.5 + (share > 0.6 ? 1.5 : 0) - signStrength(negative, values.map(Math.abs), levels);
 }
 
 /** Nats that the stream speaks for a sign: it turns at nought, where nothing else has reason to, or as the number jumps. */

@@ -148,7 +148,7 @@ function outspoken(field: Field, known: ReadonlyMap<number, number>, slope: numb
   const place = (state: number) => (field.bits.bits === 8 && state >> 4 === 3 ? state & 0x0f : byte(state));
   const told = [...known].filter(([state, exponent]) => exponent !== 0 && place(state) * slope === exponent).length;
   if (told === 0 || told < [...known].filter(([, exponent]) => exponent !== 0).length) return 0;
-  return [...known.keys()].some((state) => place(state) < 0) ? -6 : -2.5 - 0.5 * told;
+  return [...known.keys()].some((state) => place(state) < 0) ? -6 : (field.bits.bits === 8 ? -3.5 : -2) - 0.5 * told;
 }
 
 /**

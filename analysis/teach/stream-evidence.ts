@@ -34,7 +34,7 @@ export function levelsOf(values: Float64Array, step: number): Levels {
   let jumpCount = 0;
   for (let from = 0; from < values.length; from += blockFrames) {
     const to = Math.min(values.length, from + blockFrames);
-    const usual = Math.max(step, upperMedian(changes.subarray(from, to)));
+    const usual = Math.max(step, usualChange(changes.subarray(from, to)));
     for (let i = from; i < to; i++) {
       noise[i] = usual;
       if (!(changes[i]! > Math.max(jumpNoises * usual, jumpShare * Math.abs(values[i]!)))) continue;
@@ -45,14 +45,14 @@ export function levelsOf(values: Float64Array, step: number): Levels {
   return { noise, jumps, jumpCount };
 }
 
-/** Where many changes are none at all, the smallest that are some say more. */
-function upperMedian(changes: Float64Array): number {
+/** One or two changes in a still block are steps; where more of them are, the small ones are its noise. */
+function usualChange(changes: Float64Array): number {
   const sorted = changes.filter((change) => change > 0).sort();
-  return sorted[sorted.length >> 1] ?? 0;
+  return sorted.length < 3 ? 0 : sorted[sorted.length >> 2]!;
 }
 
 /** A number that goes to and fro with every frame over a tenth of all that it ever does. */
-const restlessCost = 20;
+const restlessCost = 33;
 
 /** @param step smallest change that the number can show */
 export function unsteadiness(values: Float64Array, step: number): number {
@@ -63,7 +63,7 @@ export function unsteadiness(values: Float64Array, step: number): number {
   const typical = noise.slice().sort()[noise.length >> 1] ?? 0;
   const size = Math.max(Math.abs(sorted[0] ?? 0), Math.abs(sorted.at(-1) ?? 0));
   const restless = typical > 0.1 * spread && typical > 0.02 * size && typical > 20 * step ? restlessCost : 0;
-  return restless + Math.min(mostJumpCost, jumpCost * (jumpCount + gaps(values)));
+  return restless > 0 ? restless : Math.min(mostJumpCost, jumpCost * (jumpCount + gaps(values)));
 }
 
 /** Times that the number was lost: to over-range or because it is none. */
@@ -89,5 +89,5 @@ export function excess(values: Float64Array, typedMost: number, feedMost = mostO
     far++;
     if (Math.abs(value) > 20 * most) absurd++;
   }
-  return (far === 0 ? 0 : 1 + Math.min(2, 0.2 * far)) + (absurd === 0 ? 0 : 4 + Math.min(6, 0.6 * absurd));
+  return (far === 0 ? 0 : 2 + Math.min(2, 0.2 * far)) + (absurd === 0 ? 0 : 4 + Math.min(6, 0.6 * absurd));
 }
