@@ -23,13 +23,42 @@ interface Run {
 }
 
 /**
- * Plateaus of one log of a judged group; a crank is no plateau.
+ * Plateaus of one log of a judged group; a crank is no plateau. Those of one state meet, though samples that may lie on
+ * either side of another log's step are of no level.
  * @param place the log's place in its group
  */
 export function plateausOf(job: Job, judged: Judgement, place: number, log: PreparedLog): Plateau[] {
-  return runsOf(job, judged)
-    .map((run) => plateauOf(judged, place, log, run))
-    .filter((plateau) => plateau !== null);
+  const found = runsOf(job, judged).flatMap((run) => {
+    const plateau = plateauOf(judged, place, log, run);
+    return plateau === null ? [] : [{ plateau, run }];
+  });
+  for (let i = 1; i < found.length; i++) {
+    const [before, after] = [found[i - 1]!, found[i]!];
+    const { to } = judged.stretches[before.run.last]!.looks[place]!;
+    const { from } = judged.stretches[after.run.first]!.looks[place]!;
+    if (pausedWithin(log, to, from) || !sameState(judged, before.run.last, after.run.first)) continue;
+    const middle = (before.plateau.endSeconds + after.plateau.startSeconds) / 2;
+    before.plateau = { ...before.plateau, endSeconds: middle };
+    after.plateau = { ...after.plateau, startSeconds: middle };
+  }
+  return found.map(({ plateau }) => plateau);
+}
+
+/** Whether a state goes on from one stretch to another: what a slow log did not sample in between is of it. */
+function sameState(judged: Judgement, first: number, last: number): boolean {
+  for (let k = first + 1; k <= last; k++) {
+    if (!goesOn(judged, k) || judged.cranks.some((crank) => k >= crank.first && k <= crank.last)) return false;
+  }
+  return true;
+}
+
+const goesOn = ({ radio, engine, disturbance }: Judgement, k: number): boolean =>
+  radio[k] === radio[k - 1] && engine[k] === engine[k - 1] && disturbance[k] === disturbance[k - 1];
+
+function pausedWithin(log: PreparedLog, from: number, to: number): boolean {
+  for (let i = Math.max(from, 1); i <= Math.min(to, log.samples.seconds.length - 1); i++)
+    if (pausedBefore(log, i) || overRangeBefore(log, i) !== undefined) return true;
+  return false;
 }
 
 function runsOf(job: Job, judged: Judgement): Run[] {
@@ -45,11 +74,7 @@ function runsOf(job: Job, judged: Judgement): Run[] {
 
 /** Whether a stretch is one with those before it: same state, and no log shows a step between them that is not settling. */
 function continues(job: Job, judged: Judgement, run: Run, k: number): boolean {
-  const same =
-    judged.radio[k] === judged.radio[k - 1] &&
-    judged.engine[k] === judged.engine[k - 1] &&
-    judged.disturbance[k] === judged.disturbance[k - 1];
-  if (!same) return false;
+  if (!goesOn(judged, k)) return false;
   if (judged.radio[k] === "transmit" && isPulsed(job)) return true;
   if (judged.stretches[k - 1]!.end - judged.stretches[run.first]!.start < settlingSeconds) return true;
   const before = judged.stretches[k - 1]!.looks;
