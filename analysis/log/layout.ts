@@ -4,6 +4,7 @@
  */
 import { delimiters, splitCells } from "./delimited-text.ts";
 import { type HeaderCell, parseHeaderCell } from "./header-cell.ts";
+import { headerAbove, headerCells } from "./header-row.ts";
 import { type Decimal, parseNumberCell } from "./number-cell.ts";
 import { formOfRows, labelsOf, plainRow, type RowForm } from "./row-form.ts";
 import { parseStamp } from "./timestamp.ts";
@@ -290,87 +291,4 @@ function findBody(records: readonly HeadRecord[], dialect: Dialect, columns: rea
     filledSince = 0;
   }
   return first;
-}
-
-interface Above {
-  readonly header: readonly string[] | null;
-  readonly headerLine: number | null;
-  readonly unitRow: readonly string[] | null;
-  readonly preambleEnd: number;
-}
-
-function headerAbove(
-  records: readonly HeadRecord[],
-  bodyAt: number,
-  delimiter: string,
-  columns: readonly ColumnKind[],
-): Above {
-  let unitRow: string[] | null = null;
-  for (let i = bodyAt - 1; i >= 0; i--) {
-    const { text, line } = records[i]!;
-    if (/^[\s\-=+|;,_]*$/.test(text)) continue;
-    const cells = headerCells(text, delimiter, columns.length);
-    if (cells === null) break;
-    if (unitRow === null && isUnitRow(cells)) unitRow = cells;
-    else if (isHeader(cells, columns))
-      return withUnitsAbove(records, i, delimiter, { header: cells, headerLine: line, unitRow, preambleEnd: i });
-    else break;
-  }
-  // A lone row of units is the header itself: `s;V;A`.
-  const at = unitRow === null ? bodyAt : records.findLastIndex(({ text }, i) => i < bodyAt && /\w/.test(text));
-  return { header: unitRow, headerLine: unitRow === null ? null : records[at]!.line, unitRow: null, preambleEnd: at };
-}
-
-/** Some meters write the row of units above the row of names. */
-function withUnitsAbove(records: readonly HeadRecord[], headerAt: number, delimiter: string, above: Above): Above {
-  const at = records.findLastIndex(({ text }, i) => i < headerAt && /\w/.test(text));
-  const width = above.header?.length ?? 0;
-  const cells = at < 0 || above.unitRow !== null ? null : headerCells(records[at]!.text, delimiter, width);
-  return cells !== null && isUnitRow(cells) ? { ...above, unitRow: cells, preambleEnd: at } : above;
-}
-
-/** Units, and in a stamp's column perhaps how it is written: `hh:mm:ss`. */
-const isUnitRow = (cells: readonly string[]): boolean => {
-  const filled = cells.map((cell) => cell.trim()).filter((cell) => cell !== "");
-  const isUnit = (cell: string): boolean =>
-    parseUnit(cell) !== null || /^([[(].{0,20}[\])]|[-–]+|[hmsdyaf:./ -]{4,})$/i.test(cell);
-  return filled.some((cell) => parseUnit(cell) !== null) && filled.every(isUnit);
-};
-
-function isHeader(cells: readonly string[], columns: readonly ColumnKind[]): boolean {
-  const telling = columns.flatMap((kind, k) => (kind === "text" || kind === "empty" ? [] : [cells[k]!.trim()]));
-  // `Interval: 500` and `Start;10:00:00` belong to the preamble.
-  if (telling.some((cell) => /[:=]\s*[\d.]/.test(cell) || parseStamp(cell) !== null)) return false;
-  const named = telling.filter((cell) => /[\p{L}#°%]/u.test(cell) && !/^\d/.test(cell)).length;
-  const filled = telling.filter((cell) => cell !== "").length;
-  return named > 0 && 2 * named >= filled;
-}
-
-/** The cells of a header row, one a column; null where it does not have as many as the rows below it. */
-export function headerCells(text: string, delimiter: string, width: number): string[] | null {
-  const bare = text.replace(/^\s*(#+|%+|\/\/)\s*/, "");
-  for (const line of bare === text ? [text] : [text, bare]) {
-    const cells = delimiter === " " ? blankHeaderCells(line, width) : cutHeader(line, delimiter, width);
-    if (cells !== null) return cells;
-  }
-  return null;
-}
-
-function cutHeader(line: string, delimiter: string, width: number): string[] | null {
-  const cells = splitCells(line, delimiter).map((cell) => cell.trim());
-  while (cells.length > width && cells.at(-1) === "") cells.pop();
-  if (cells.length === width - 1 && width > 2) cells.push("");
-  return cells.length === width ? cells : null;
-}
-
-/** `Time (s)  Voltage (V)` over two columns: blanks within a header cell are single, or stand before a bracket. */
-function blankHeaderCells(text: string, width: number): string[] | null {
-  const line = text.trim();
-  const ways = [
-    line.split(/[ \t]+/),
-    line.split(/[ \t]{2,}|\t/),
-    line.replace(/[ ]+(?=[([])/g, "\u00a0").split(/[ \t]+/),
-  ];
-  const cells = ways.find((way) => way.length === width);
-  return cells?.map((cell) => cell.replaceAll("\u00a0", " ")) ?? null;
 }
