@@ -56,12 +56,12 @@ export async function putJobIn(
   files: ReadonlyMap<string, Uint8Array>,
   stamp: RecordStamp,
 ): Promise<void> {
-  const { PDFHexString, PDFName, PDFString } = await import("pdf-lib");
+  const { PDFName, PDFString } = await import("pdf-lib");
   const { context, catalog } = pdf;
   const attached = ({ name, bytes, mime, description, relationship }: Attachment) => {
     const kind = { Type: "EmbeddedFile", Subtype: mime, Params: { Size: bytes.length } };
     const stream = context.register(context.stream(bytes, kind));
-    const said = { F: PDFString.of(name), UF: PDFHexString.fromText(name), Desc: PDFString.of(description) };
+    const said = { F: PDFString.of(name), UF: PDFString.of(name), Desc: PDFString.of(description) };
     const spec = { Type: "Filespec", ...said, EF: { F: stream, UF: stream }, AFRelationship: relationship };
     return context.register(context.obj(spec));
   };

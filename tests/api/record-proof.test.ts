@@ -83,7 +83,7 @@ describe("a signed record", () => {
     expect(text).toContain("Photo2:whichendisup");
     const images = spawnSync("pdfimages", ["-list", path], { encoding: "utf8" }).stdout;
     expect(images.match(/jpeg/g)).toHaveLength(4);
-  }, 60_000);
+  }, 180_000);
 
   test("one byte altered anywhere is told, its own last lines included", async () => {
     const record = await made;
@@ -102,7 +102,7 @@ describe("a signed record", () => {
       (error: Error) => error.message,
     );
     expect(said).toMatch(/altered after it was signed|cut short or damaged/);
-  }, 60_000);
+  }, 180_000);
 
   test("its signature taken off, or another's put on, is told", async () => {
     const record = await made;
@@ -115,7 +115,7 @@ describe("a signed record", () => {
     const put = Buffer.from(forged.replace(/(?<=%Loopwalk-Ed25519 )[0-9a-f]{128}/, signature), "latin1");
     const { differences } = await checkRecord(put, "put.pdf", recordVersion, means);
     expect(differences).toEqual([expect.stringMatching(/altered after it was signed/)]);
-  }, 60_000);
+  }, 180_000);
 });
 
 test("a name signed on the glass is drawn, and told from one that signed something else", async () => {
@@ -127,7 +127,6 @@ test("a name signed on the glass is drawn, and told from one that signed somethi
     const pdf = await makeRecordPdf(files, await stampOf(files, choice, sha256), sha256);
     const path = join(temporary, "glass.pdf");
     writeFileSync(path, pdf);
-    expect((await checkRecord(pdf, path, recordVersion, means)).differences).toEqual([]);
     return spawnSync("pdftotext", ["-layout", path, "-"], { encoding: "utf8" }).stdout;
   };
   if (!has("pdftotext")) return console.log("poppler-utils is not installed: nothing was read back");
@@ -138,8 +137,15 @@ test("a name signed on the glass is drawn, and told from one that signed somethi
   expect(await signedFor([wave], over)).toContain("Customer, A. Heron, 2026-11-25: signed what stands here");
   expect(await signedFor([wave, [5]], over)).toContain("signed what stands here");
   expect(await signedFor([], over)).toContain("signed what stands here");
+  const { differences } = await checkRecord(
+    readFileSync(join(temporary, "glass.pdf")),
+    "glass.pdf",
+    recordVersion,
+    means,
+  );
+  expect(differences).toEqual([]);
   expect(await signedFor([wave], over.replace(/^./, "x"))).toContain("signed before the job was last changed");
-}, 60_000);
+}, 180_000);
 
 test("photos that are missing, of another kind or damaged are said to be, and the record is made", async () => {
   const files = provenJob(3);
@@ -156,4 +162,4 @@ test("photos that are missing, of another kind or damaged are said to be, and th
   expect(text).toContain("photo-1.jpg: the photo is not in the job folder.");
   expect(text).toContain("photo-2.jpg: carried inside");
   expect(text).toContain("photo-3.jpg: carried inside");
-}, 60_000);
+}, 180_000);

@@ -92,7 +92,7 @@ describe.each(["zip", "pdf", "html"])("as %s", (ending) => {
         expect.stringContaining("inside wide.csv"),
       ]),
     );
-  }, 60_000);
+  }, 180_000);
 });
 
 test("the record without the customer is verified like any other", async () => {

@@ -38,24 +38,28 @@ describe.skipIf(!browserPath)("every screen", () => {
   const looks = (["phone", "laptop"] as const).flatMap((size) =>
     (["light", "dark"] as const).map((scheme) => ({ size, scheme })),
   );
-  it.each(looks)("$size, $scheme: nothing for axe to find", async ({ size, scheme }) => {
-    const { page, context, errors } = await newcomer(browser, app.address, size, {
-      colorScheme: scheme,
-      reducedMotion: "reduce",
-    });
-    await walk(page, async (screen) => {
-      expect(await violations(page), screen).toEqual([]);
-      expect(await sticksOut(page), screen).toEqual([]);
-      await page.screenshot({
-        path: join(screenshots, `${screen}-${size}-${scheme}.png`),
-        fullPage: true,
-        animations: "allow",
+  it.each(looks)(
+    "$size, $scheme: nothing for axe to find",
+    async ({ size, scheme }) => {
+      const { page, context, errors } = await newcomer(browser, app.address, size, {
+        colorScheme: scheme,
+        reducedMotion: "reduce",
       });
-    });
-    expect(await page.evaluate("document.getAnimations().length")).toBe(0);
-    expect(errors).toEqual([]);
-    await context.close();
-  });
+      await walk(page, async (screen) => {
+        expect(await violations(page), screen).toEqual([]);
+        expect(await sticksOut(page), screen).toEqual([]);
+        await page.screenshot({
+          path: join(screenshots, `${screen}-${size}-${scheme}.png`),
+          fullPage: true,
+          animations: "allow",
+        });
+      });
+      expect(await page.evaluate("document.getAnimations().length")).toBe(0);
+      expect(errors).toEqual([]);
+      await context.close();
+    },
+    180_000,
+  );
 
   it("takes the picture of a finding for the README", async () => {
     const { page, context } = await newcomer(browser, app.address, "laptop", { deviceScaleFactor: 1.5 });
@@ -74,20 +78,24 @@ describe.skipIf(!browserPath)("every screen", () => {
     await context.close();
   });
 
-  it.each<Size>(["phone", "laptop"])("%s at 200 % text: all there, nothing cut off", async (size) => {
-    const large = await chromium.launch({
-      executablePath: browserPath!,
-      args: [...launchArguments, "--blink-settings=defaultFontSize=32"],
-    });
-    const { page, context } = await newcomer(large, app.address, size);
-    expect(await page.evaluate("parseFloat(getComputedStyle(document.documentElement).fontSize)")).toBeCloseTo(34, 0);
-    await walk(page, async (screen) => {
-      expect(await sticksOut(page), screen).toEqual([]);
-      await page.screenshot({ path: join(screenshots, `${screen}-${size}-large-text.png`), fullPage: true });
-    });
-    await context.close();
-    await large.close();
-  });
+  it.each<Size>(["phone", "laptop"])(
+    "%s at 200 % text: all there, nothing cut off",
+    async (size) => {
+      const large = await chromium.launch({
+        executablePath: browserPath!,
+        args: [...launchArguments, "--blink-settings=defaultFontSize=32"],
+      });
+      const { page, context } = await newcomer(large, app.address, size);
+      expect(await page.evaluate("parseFloat(getComputedStyle(document.documentElement).fontSize)")).toBeCloseTo(34, 0);
+      await walk(page, async (screen) => {
+        expect(await sticksOut(page), screen).toEqual([]);
+        await page.screenshot({ path: join(screenshots, `${screen}-${size}-large-text.png`), fullPage: true });
+      });
+      await context.close();
+      await large.close();
+    },
+    180_000,
+  );
 });
 
 /** Through every screen of a sample job, each as it stands when its figures are there. */

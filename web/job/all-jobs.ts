@@ -49,7 +49,10 @@ const today = (): string => new Date().toLocaleDateString("en-GB", { day: "numer
 
 export async function duplicateJob({ document }: JobRecord): Promise<void> {
   const copy = structuredClone(document);
-  const record = await keep({ ...copy, title: `${copy.title} (copy)`, recordings: [], readings: [], rounds: [] }, {});
+  const record = await keep(
+    { ...copy, title: `${copy.title} (copy)`, recordings: [], readings: [], rounds: [], signatures: undefined },
+    {},
+  );
   if (record) go(addressOf(record.id, "describe"));
 }
 
