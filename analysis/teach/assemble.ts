@@ -1,11 +1,11 @@
 /** Puts a recipe together from the parts that were found, and finds which unit its values are in. */
 import { codingBits } from "./coding-bits.ts";
-import type { Scene } from "./explain.ts";
 import { type BitTrack, holdFlag, type OverProposal, type SignProposal } from "./flag-search.ts";
 import type { Survivor } from "./number-search.ts";
 import type { Field, RangeTable } from "./range-search.ts";
 import type { MeterUnit, Recipe } from "./recipe.ts";
 import type { Fit } from "./scale-search.ts";
+import type { Scene } from "./scene.ts";
 import type { Domain, Sighting } from "./sighting.ts";
 import { baseUnit } from "./teach-input.ts";
 

@@ -3,7 +3,7 @@
  * explain what was typed, "none of these" included, is how sure the program is, less what stays in doubt.
  */
 
-import type { Hypothesis } from "./explain.ts";
+import type { Hypothesis } from "./completion.ts";
 import type { Chunk } from "./framing.ts";
 import { type Reading, type Recipe, readStream } from "./recipe.ts";
 import { ordinaryUnsteadiness } from "./stream-evidence.ts";

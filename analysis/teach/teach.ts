@@ -4,7 +4,8 @@
  */
 import { askFor } from "./ask.ts";
 import { type Belief, lead, noneOfThese, weigh } from "./belief.ts";
-import { explain, type Hypothesis } from "./explain.ts";
+import type { Hypothesis } from "./completion.ts";
+import { explain } from "./explain.ts";
 import { type KindProposal, proposeKinds } from "./frame-kind-search.ts";
 import { isKind } from "./framing.ts";
 import { type FramingProposal, proposeFramings } from "./framing-search.ts";

@@ -1,15 +1,19 @@
 /**
- * Teaching benchmark: 300 invented meters (tests/fixtures/protocols, drawn by a generator that knows nothing of the search).
- * Prints the share learnt exactly after 3, 4 and 6 typed values, the share "sure" and wrong, and the time it takes.
- * Run with `npx tsx tests/bench/teach.ts [count] [first seed]`.
+ * Teaching benchmark on two benches of invented meters (tests/fixtures/protocols), drawn by generators that know nothing of
+ * the search: the share learnt exactly after 3, 4 and 6 typed values, typed at random or as asked, the share called sure
+ * (0.95 or more) and of all the share that is sure and wrong, and the processor time of each lesson.
+ * Run with `npm run bench:teach -- [count] [first seed] [--list]`; the issue asks for 300.
  */
 import { type Taught, teach } from "../../analysis/teach/teach.ts";
 import { inventedProtocol, typedValues, type Wish } from "../fixtures/protocols/invented-protocol.ts";
 import { judge, lesson, wishOf } from "../fixtures/protocols/judge.ts";
+import { judgeSecond, secondProtocol } from "../fixtures/protocols/second-bench.ts";
 
-const count = Number(process.argv[2] ?? 300);
-const first = Number(process.argv[3] ?? 1);
-const verbose = process.argv.includes("--list");
+const [count = 300, first = 1] = process.argv
+  .slice(2)
+  .filter((word) => /^\d+$/.test(word))
+  .map(Number);
+const listed = process.argv.includes("--list");
 const sureAt = 0.95;
 
 interface Tally {
@@ -18,40 +22,53 @@ interface Tally {
   sureWrong: number;
 }
 
-const tallies: Record<string, Tally> = {};
+const tallies = new Map<string, Tally>();
 const milliseconds: number[] = [];
 
-function run(seed: number, label: string, typedCount: number, wishes: (Wish | null)[]): Taught {
-  const protocol = inventedProtocol(seed);
-  const started = performance.now();
-  const taught = teach(lesson(protocol, typedValues(protocol, seed, typedCount, wishes)));
-  milliseconds.push(performance.now() - started);
-  const fault = judge(protocol, taught.readings);
-  tallies[label] ??= { exact: 0, sure: 0, sureWrong: 0 };
-  const tally = tallies[label];
-  if (fault === null) tally.exact++;
-  if (taught.sure >= sureAt) tally.sure++;
-  if (taught.sure >= sureAt && fault !== null) tally.sureWrong++;
-  if (verbose && (fault !== null ? label.startsWith("6") || taught.sure >= sureAt : false)) {
-    console.log(`${label} seed ${seed} ${protocol.name}: sure ${taught.sure.toFixed(3)}; ${fault}; ask: ${taught.ask}`);
-  }
+function timed(input: unknown): Taught {
+  const before = process.cpuUsage().user;
+  const taught = teach(input);
+  milliseconds.push((process.cpuUsage().user - before) / 1000);
   return taught;
 }
 
+function score(label: string, name: string, taught: Taught, fault: string | null): void {
+  const tally = tallies.get(label) ?? { exact: 0, sure: 0, sureWrong: 0 };
+  tallies.set(label, tally);
+  if (fault === null) tally.exact++;
+  if (taught.sure >= sureAt) tally.sure++;
+  if (taught.sure >= sureAt && fault !== null) tally.sureWrong++;
+  if (listed && fault !== null) console.log(`${label}, ${name}: sure ${taught.sure}; ${fault}; ask: ${taught.ask}`);
+}
+
 for (let seed = first; seed < first + count; seed++) {
+  const protocol = inventedProtocol(seed);
+  const name = `seed ${seed} ${protocol.name}`;
   const wishes: (Wish | null)[] = [null, null, null];
   for (const typedCount of [3, 4, 5, 6]) {
-    const taught = run(seed, `${typedCount} as asked`, typedCount, wishes);
+    const taught = timed(lesson(protocol, typedValues(protocol, seed, typedCount, wishes)));
+    if (typedCount !== 5) score(`first bench, ${typedCount} as asked`, name, taught, judge(protocol, taught.readings));
     wishes.push(wishOf(taught.ask));
   }
-  for (const typedCount of [3, 4, 6]) run(seed, `${typedCount} at random`, typedCount, []);
+  for (const typedCount of [3, 4, 6]) {
+    const taught = timed(lesson(protocol, typedValues(protocol, seed, typedCount)));
+    score(`first bench, ${typedCount} at random`, name, taught, judge(protocol, taught.readings));
+    const second = secondProtocol(seed, typedCount);
+    const learnt = timed({ format: "teach/1", bytes: second.bytes, typed: second.typed });
+    score(
+      `second bench, ${typedCount} at random`,
+      `seed ${seed} ${second.name}`,
+      learnt,
+      judgeSecond(second, learnt.readings),
+    );
+  }
 }
-for (const [label, { exact, sure, sureWrong }] of Object.entries(tallies).sort()) {
+for (const [label, { exact, sure, sureWrong }] of [...tallies].sort()) {
   const share = (n: number) => `${((100 * n) / count).toFixed(1)} %`;
   console.log(
-    `${label.padEnd(12)} learnt exactly ${share(exact).padStart(7)}   sure ${share(sure).padStart(7)}   sure and wrong ${share(sureWrong).padStart(6)}`,
+    `${label.padEnd(26)} learnt exactly ${share(exact).padStart(7)}   sure ${share(sure).padStart(7)}   sure and wrong ${share(sureWrong).padStart(6)}`,
   );
 }
 milliseconds.sort((a, b) => a - b);
 const at = (share: number) => milliseconds[Math.floor((milliseconds.length - 1) * share)]!.toFixed(0);
-console.log(`time: median ${at(0.5)} ms, 95 % within ${at(0.95)} ms, longest ${at(1)} ms`);
+console.log(`processor time: median ${at(0.5)} ms, 95 % within ${at(0.95)} ms, longest ${at(1)} ms`);

@@ -1,0 +1,238 @@
+/**
+ * A coding with its scale made whole: over-range, sign and unit in every way that does not contradict what was typed, and
+ * what the whole stream then says of it.
+ */
+import { assemble, type Parts, unitsFor } from "./assemble.ts";
+import {
+  type BitTrack,
+  type OverProposal,
+  overProposals,
+  ownSignCost,
+  type SignProposal,
+  signProposals,
+} from "./flag-search.ts";
+import type { NumberCoding } from "./number-coding.ts";
+import type { Survivor } from "./number-search.ts";
+import type { Field, RangeTable } from "./range-search.ts";
+import { type Recipe, times } from "./recipe.ts";
+import type { Fit } from "./scale-search.ts";
+import type { Scene } from "./scene.ts";
+import type { Domain, Sighting } from "./sighting.ts";
+import { excess, levelsOf, unsteadiness } from "./stream-evidence.ts";
+
+export interface Hypothesis {
+  /** put together when it is asked for: few are */
+  readonly recipe: () => Recipe;
+  /** nats by what they are for: how far-fetched each part is, how the whole stream reads, what it leaves without a part */
+  readonly costs: Readonly<
+    Record<"frames" | "number" | "scale" | "overRange" | "sign" | "unit" | "stream" | "idle", number>
+  >;
+  /** nats, all of these */
+  readonly cost: number;
+  /** nats: how well it tells what was typed */
+  readonly logLikelihood: number;
+  /** share by which the factor may be off */
+  readonly looseness: number;
+  /** how its number came by its sign */
+  readonly sign: "written" | "seen" | "never seen";
+  /** typed over-range values that no frame shows */
+  readonly overUnexplained: number;
+}
+
+/** A coding with its way to the value: one factor, or a table of powers that a field chooses. */
+export interface Scaled {
+  readonly fit: Fit;
+  readonly range: { field: Field; table: RangeTable } | null;
+  /** nats, the fit's own included */
+  readonly cost: number;
+}
+export interface Case {
+  readonly scene: Scene;
+  readonly survivor: Survivor;
+  readonly seen: readonly Sighting[];
+  readonly domain: Domain;
+  readonly raw: Float64Array;
+  readonly own: ReadonlySet<number>;
+  /** state bits that turn as the number jumps */
+  readonly related: readonly BitTrack[];
+}
+export function finish(given: Case, scaled: Scaled): Hypothesis[] {
+  const { scene, survivor, seen, raw } = given;
+  const sizes = scaledSeries(raw, scaled);
+  const matched = matchedFrames(seen, sizes, !survivor.signed);
+  if (matched.some((frames) => frames.length === 0)) return [];
+  const bits = scene.bits.filter((track) => !given.own.has(track.at * 8 + track.shift) && !inRange(track, scaled));
+  return overProposals(raw, bits, matched, scene.overWindows, topCodes(survivor.coding)).flatMap((over) => {
+    const clean = withoutOver(sizes, raw, over, bits);
+    const others = bits.filter(
+      (track) => !over.flags.some((flag) => flag.at === track.at && flag.shift === track.shift),
+    );
+    return signsFor(given, scaled, clean, others, matched).flatMap((sign) =>
+      weighed(given, scaled, clean, over, sign, matched, others),
+    );
+  });
+}
+
+function scaledSeries(raw: Float64Array, { fit, range }: Scaled): Float64Array {
+  return raw.map((x, i) => {
+    const exponent = range ? range.table.exponents.get(range.field.values[i]!) : 0;
+    return exponent === undefined ? Number.NaN : times(x - fit.zero, fit.factor, exponent);
+  });
+}
+
+/** For each sighting the frames that show what was typed. */
+function matchedFrames(seen: readonly Sighting[], values: Float64Array, sizeOnly: boolean): number[][] {
+  return seen.map((sighting) => {
+    const wanted = sizeOnly ? Math.abs(sighting.value) : sighting.value;
+    return sighting.frames.filter(
+      (frame) => Math.abs((sizeOnly ? Math.abs(values[frame]!) : values[frame]!) - wanted) <= sighting.half * 1.02,
+    );
+  });
+}
+
+const inRange = (track: BitTrack, { range }: Scaled): boolean => {
+  if (!range) return false;
+  const { at, shift, bits } = range.field.bits;
+  return track.at === at && track.shift >= shift && track.shift < shift + bits;
+};
+
+function withoutOver(
+  sizes: Float64Array,
+  raw: Float64Array,
+  over: OverProposal,
+  bits: readonly BitTrack[],
+): Float64Array {
+  const flags = over.flags.map((flag) => ({
+    equals: flag.equals,
+    track: bits.find((track) => track.at === flag.at && track.shift === flag.shift)!,
+  }));
+  return sizes.map((size, i) =>
+    over.codes.includes(raw[i]!) || flags.some(({ equals, track }) => track.values[i] === equals) ? Number.NaN : size,
+  );
+}
+
+/** Smallest change that counts: one of the number's own steps, or of the display's where those are finer. */
+function stepOf({ fit, range }: Scaled, seen: readonly Sighting[]): number {
+  const exponents = range ? [...range.table.exponents.values()] : [0];
+  return Math.max(fit.factor * 10 ** Math.min(...exponents), 2 * Math.min(...seen.map(({ half }) => half)));
+}
+
+function signsFor(
+  { scene, survivor, seen }: Case,
+  scaled: Scaled,
+  clean: Float64Array,
+  bits: readonly BitTrack[],
+  matched: readonly number[][],
+): SignProposal[] {
+  if (survivor.signed)
+    return [{ flag: null, cost: ownSignCost(clean, levelsOf(clean.map(Math.abs), stepOf(scaled, seen))) }];
+  const matches = seen.map(({ value, half }, i) => ({
+    negative: value < 0,
+    zero: Math.abs(value) <= half,
+    frames: matched[i]!,
+  }));
+  if (scene.kind.text) return matches.some((match) => match.negative && !match.zero) ? [] : [{ flag: null, cost: 0 }];
+  return signProposals(bits, matches, clean.map(Math.abs), levelsOf(clean.map(Math.abs), stepOf(scaled, seen)));
+}
+
+function weighed(
+  given: Case,
+  scaled: Scaled,
+  clean: Float64Array,
+  over: OverProposal,
+  sign: SignProposal,
+  matched: readonly number[][],
+  bits: readonly BitTrack[],
+): Hypothesis[] {
+  const { scene, survivor, seen, domain } = given;
+  const values = sign.flag ? signedBy(clean, sign, given.scene.bits) : clean;
+  const typedMost = Math.max(...seen.map(({ value }) => Math.abs(value)));
+  const feedMost = domain === "base" ? undefined : 100 * Math.max(1, typedMost / scene.typedMost);
+  const stream = unsteadiness(values, stepOf(scaled, seen)) + excess(values, typedMost, feedMost);
+  const parts: Parts = { ...given, scaled: { fit: scaled.fit, range: scaled.range }, over, sign, bits, clean };
+  return unitsFor(scene, seen, matched, domain, survivor).map(({ unit, cost: unitCost }) => {
+    const costs = {
+      frames: scene.kind.cost,
+      number: survivor.cost,
+      scale: scaled.cost,
+      overRange: over.cost,
+      sign: sign.cost,
+      unit: unitCost,
+      stream,
+      idle: idleCost(given, scaled, over, sign, unit, values),
+    };
+    return {
+      recipe: () => assemble(parts, unit),
+      costs,
+      cost: Object.values(costs).reduce((sum, cost) => sum + cost, 0),
+      logLikelihood: likelihood(seen, values),
+      looseness: scaled.fit.looseness,
+      sign: signKnown(survivor, sign, values),
+      overUnexplained: over.unexplained,
+    };
+  });
+}
+
+/** A state bit that goes with the number's jumps and has no part in the recipe is a part that was missed (nats a byte). */
+const idleStateCost = 3;
+
+function idleCost(
+  { related, own }: Case,
+  scaled: Scaled,
+  over: OverProposal,
+  sign: SignProposal,
+  unit: Recipe["unit"],
+  values: Float64Array,
+): number {
+  const unitAt = typeof unit === "string" ? -1 : unit.field.at;
+  const used = (track: BitTrack) =>
+    track.at === unitAt ||
+    own.has(track.at * 8 + track.shift) ||
+    inRange(track, scaled) ||
+    [...over.flags, sign.flag].some((flag) => flag?.at === track.at && flag.shift === track.shift);
+  const idle = related.filter((track) => !used(track) && !follows(track, scaled, values));
+  return idleStateCost * Math.min(2, new Set(idle.map((track) => track.at)).size);
+}
+
+/** Whether a bit says nothing but what range, sign and over-range say already: a unit beside its range, a sign spread upwards. */
+function follows({ values: bit }: BitTrack, { range }: Scaled, values: Float64Array): boolean {
+  const says = new Map<number, number>();
+  for (let i = 0; i < bit.length; i++) {
+    const state = range ? range.field.values[i]! : 0;
+    const kind = state * 3 + (Number.isNaN(values[i]!) ? 2 : values[i]! < 0 ? 1 : 0);
+    const said = says.get(kind);
+    if (said === undefined) says.set(kind, bit[i]!);
+    else if (said !== bit[i]) return false;
+  }
+  return true;
+}
+
+function signedBy(sizes: Float64Array, { flag }: SignProposal, bits: readonly BitTrack[]): Float64Array {
+  const track = bits.find(({ at, shift }) => at === flag!.at && shift === flag!.shift)!;
+  return sizes.map((size, i) => (track.values[i] === flag!.equals ? -size : size));
+}
+
+/** Floats, glasses with a minus and printed numbers say their sign themselves; elsewhere a negative number must have been seen. */
+function signKnown({ coding }: Survivor, { flag }: SignProposal, values: Float64Array): Hypothesis["sign"] {
+  if (coding.coding === "float" || coding.coding === "text") return "written";
+  return flag !== null || values.some((value) => value < 0) ? "seen" : "never seen";
+}
+
+/** Share of typed moments at which each value stood: of several that the display showed on the way, any may have been typed. */
+function likelihood(seen: readonly Sighting[], values: Float64Array): number {
+  let sum = 0;
+  for (const { frames, half } of seen)
+    sum -= Math.log(new Set(frames.map((frame) => Math.round(values[frame]! / (2 * half)))).size);
+  return sum;
+}
+
+/** Codes at the ends of an integer, which firmware sends where no number fits. */
+export function topCodes(coding: NumberCoding): number[] {
+  if (coding.coding !== "integer") return [];
+  const bits = coding.pieces.reduce((sum, piece) => sum + piece[2], 0);
+  if (bits < 12) return [];
+  const half = 2 ** (bits - 1);
+  if (coding.form === "unsigned") return [2 * half - 1, half - 1, half, 2 * half - 2];
+  if (coding.form === "sign-magnitude") return [half - 1, 1 - half];
+  return [half - 1, -half, half - 2, 1 - half];
+}
