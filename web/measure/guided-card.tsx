@@ -210,6 +210,11 @@ function Taking({ job, taking }: { job: Job; taking: GuidedReading }) {
         <div key={meter.label.value + index} class="taking-value">
           {index > 0 && <p>{placeOf(job, place)}</p>}
           <LiveValue meter={meter} />
+          {meter.shown.value?.quantity && meter.shown.value.quantity !== place.quantity && (
+            <p role="alert">
+              The meter shows {meter.shown.value.quantity}; this reading is of {place.quantity}: turn it over.
+            </p>
+          )}
         </div>
       ))}
       <p class="taking-words" role="status">

@@ -88,8 +88,25 @@ export function TeachMeter({ meter, onDone, onBack }: { meter: LiveMeter; onDone
   );
 }
 
+/** A lesson that took long is told by what came about each typed value, and by the latest: more says no more. */
+const wholeLessonSeconds = 75;
+const beforeTypedSeconds = 8;
+const afterTypedSeconds = 2;
+const latestSeconds = 20;
+
 function lesson(meter: LiveMeter, typed: readonly Typed[]): TeachInput {
-  const bytes = meter.heard.map(written).map(({ seconds, base64 }) => ({ seconds, base64 }));
+  const [first, now] = [typed[0]!.seconds, meterNow()];
+  const telling = (seconds: number): boolean =>
+    now - first < wholeLessonSeconds
+      ? seconds > first - latestSeconds
+      : seconds > now - latestSeconds ||
+        typed.some(
+          (entry) => seconds > entry.seconds - beforeTypedSeconds && seconds < entry.seconds + afterTypedSeconds,
+        );
+  const bytes = meter.heard
+    .filter(({ seconds }) => telling(seconds))
+    .map(written)
+    .map(({ seconds, base64 }) => ({ seconds, base64 }));
   return { format: "teach/1", bytes, typed: [...typed] };
 }
 

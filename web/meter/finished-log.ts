@@ -5,6 +5,7 @@ import type { StoredFile } from "../storage/database.ts";
 import { findJob, saveJob } from "../storage/jobs.ts";
 import { announce } from "../storage/tabs.ts";
 import { clerk } from "../worker/workers.ts";
+import { bytesEnding } from "./bytes-ending.ts";
 import { bytesOf, leftBehind, letGoOf, textOf } from "./live-log.ts";
 import type { LiveLog } from "./meter-database.ts";
 
@@ -25,7 +26,7 @@ export async function keepFinished(log: LiveLog, placed = true): Promise<boolean
   const bytes = await bytesOf(log.id);
   const kept: Record<string, StoredFile> = { [log.file]: stored };
   if (bytes) {
-    const file = log.file.replace(/\.csv$/, ".bytes.json");
+    const file = log.file.replace(/\.csv$/, bytesEnding);
     kept[file] = await clerk().keepLog(new File([bytes], file));
   }
   await toJob(log.jobId, (document, files) => {
@@ -37,7 +38,7 @@ export async function keepFinished(log: LiveLog, placed = true): Promise<boolean
 }
 
 function recordingOf(log: LiveLog, { sha256 }: StoredFile): Recording {
-  const { file, round, quantity, from, to, through, meter, marks, startEpochSeconds } = log;
+  const { file, round, quantity, from, to, through, meter, engine, marks, startEpochSeconds } = log;
   return {
     file,
     sha256,
@@ -45,6 +46,7 @@ function recordingOf(log: LiveLog, { sha256 }: StoredFile): Recording {
     quantity,
     ...(quantity === "amps" ? { through } : { from, to }),
     ...(meter ? { meter } : {}),
+    ...(engine ? { engine } : {}),
     ...(marks.length > 0 ? { marks: [...marks] } : {}),
     startTime: new Date(startEpochSeconds * 1000).toISOString(),
     concurrent: false,

@@ -89,7 +89,11 @@ export class GuidedReading {
   private listen(): void {
     this.placed.forEach(({ meter }, index) => {
       this.stopping.push(
-        meter.listen(({ seconds, value, held }) => this.take(index, seconds, held ? null : value)),
+        meter.listen(({ seconds, value, held, quantity }) => {
+          // a meter turned to another quantity shows nothing of this place
+          const fits = !held && quantity === this.placed[index]!.place.quantity;
+          this.take(index, seconds, fits ? value : null);
+        }),
         meter.listenToBytes((chunk) => {
           if (feedbackWish.value.bytes) this.logs[index]?.addBytes(written(chunk));
         }),
@@ -134,6 +138,8 @@ export class GuidedReading {
       return;
     }
     if (this.wish.logOnly) return;
+    const { engine } = this.capture;
+    if (engine !== null && engine !== this.wish.engine) this.engineDiffered = true;
     const before = this.capture.radio;
     const captured = this.capture.push(index, seconds, value);
     if (this.capture.radio === "transmit" && before !== "transmit" && this.wish.radio === "transmit") saySeen();
@@ -163,6 +169,9 @@ export class GuidedReading {
   }
 
   private said: number | null = null;
+  /** one log being closed and the next begun */
+  private changing: Promise<void> = Promise.resolve();
+  private engineDiffered = false;
 
   /** The person keys it, where no meter can see that. */
   sayKeyed(): void {
@@ -181,6 +190,7 @@ export class GuidedReading {
     this.readings.value = readings;
     for (const reading of readings) keepReading(reading);
     this.logs.forEach((log, index) => {
+      if (!this.engineDiffered) log.declareEngine(this.wish.engine);
       log.mark(captured.levels[index]!.toSeconds, "reading taken");
       void log.flush();
     });
@@ -216,11 +226,11 @@ export class GuidedReading {
   }
 
   /** Not that one: it is taken back, and the same place is heard afresh. Its log is kept, but speaks for no place. */
-  async refuse(): Promise<void> {
+  refuse(): Promise<void> {
     this.takeBack();
-    await this.endLogs(false);
     this.again();
-    await this.beginLogs();
+    this.changing = this.endLogs(false).then(() => this.beginLogs());
+    return this.changing;
   }
 
   /** That one and another: the same place once more. */
@@ -242,6 +252,7 @@ export class GuidedReading {
   async end(): Promise<void> {
     if (this.ended.value) return;
     this.ended.value = true;
+    await this.changing;
     for (const stop of this.stopping.splice(0)) stop();
     await this.endLogs(true);
   }

@@ -65,6 +65,12 @@ export class GrowingLog {
     void this.flush();
   }
 
+  /** What the engine did from its beginning to its end. */
+  declareEngine(engine: LiveLog["engine"]): void {
+    this.facts = { ...this.facts, engine };
+    this.changed = true;
+  }
+
   private since(seconds: number): string {
     return (seconds - this.startSeconds).toFixed(3);
   }

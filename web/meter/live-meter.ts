@@ -21,8 +21,8 @@ export interface Shown {
 }
 
 /** Bytes of so many seconds are kept for teaching, and no more than so many pieces. */
-const heardSeconds = 90;
-const heardAtMost = 12_000;
+const heardSeconds = 600;
+const heardAtMost = 20_000;
 /** A meter that says nothing for so long sleeps, or was switched off. */
 export const silentSeconds = 4;
 

@@ -30,6 +30,8 @@ export interface LiveLog {
   readonly to?: string;
   readonly through?: string;
   readonly meter?: string;
+  /** what the engine did all the while, where a reading was taken and nothing spoke against it */
+  readonly engine?: "off" | "running";
   readonly startEpochSeconds: number;
   /** marks that were tapped, seconds from its start */
   readonly marks: readonly { readonly seconds: number; readonly label: string }[];

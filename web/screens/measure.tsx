@@ -5,6 +5,7 @@ import { addLogs, addRound, chooseRound, currentRound, rounds } from "../job/mea
 import { job, openJob } from "../job/open-job.ts";
 import { photoFiles } from "../job/repair-round.ts";
 import { LiveDoor } from "../measure/live-door.tsx";
+import { bytesEnding } from "../meter/bytes-ending.ts";
 import { Segments } from "../pieces/fields.tsx";
 import { DropPlace, FileButton } from "../pieces/file-button.tsx";
 import { NextReadingCard } from "../pieces/next-reading-card.tsx";
@@ -31,7 +32,7 @@ function MeasureSheets() {
   const found = diagnosis.value?.rounds.find((entry) => entry.round === round);
   const [next, ...also] = found ? found.nextReadings : [firstReading(document)];
   const photos = photoFiles(document);
-  const files = Object.keys(openJob.value!.files).filter((file) => !photos.has(file));
+  const files = Object.keys(openJob.value!.files).filter((file) => !photos.has(file) && !file.endsWith(bytesEnding));
   const take = (given: File[]) => void addLogs(given);
 
   return (

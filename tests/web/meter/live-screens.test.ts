@@ -117,6 +117,7 @@ describe.skipIf(!browserPath)("live screens", () => {
     expect((await readings())[0]).toMatchObject({ volts: 11.621, radio: "transmit", engine: "off", from: "load+" });
     await page.getByRole("button", { name: "Not that one: again" }).click();
     await expect.poll(async () => (await readings()).length, { timeout: 10_000 }).toBe(0);
+    await page.getByText("Key the set for five seconds.").waitFor({ timeout: 20_000 });
     await page.getByText(/^Taken\./).waitFor({ timeout: 20_000 });
     await page.getByRole("link", { name: "Done" }).click();
     const kept = () =>
@@ -131,6 +132,36 @@ describe.skipIf(!browserPath)("live screens", () => {
     expect((await readings())[0]!.log).toBe(placed[0]);
     await context.close();
   }, 90_000);
+
+  it("follows the level with a tone, marks the moment, and keeps the meter's bytes where that is wanted", async () => {
+    const { page, context, errors } = await newcomer(browser, app.address, "phone");
+    await toLive(page);
+    await playRecording(page);
+    await page.getByRole("button", { name: "Yes, read it so" }).click();
+    await page.getByText("Sound, vibration, voice").click();
+    await page.getByRole("checkbox", { name: /bytes/ }).check();
+    await page.getByText("A tone follows the level").click();
+    await page.getByRole("button", { name: "Start the tone and the log" }).click();
+    await page.getByLabel("What is being wiggled").fill("fuse holder");
+    await page.waitForTimeout(2_000);
+    await page.getByRole("button", { name: "Mark this moment" }).click();
+    await page.getByText("1 marked.").waitFor();
+    await page.getByRole("button", { name: "Stop, keep the log" }).click();
+    const kept = () =>
+      keptJob<[string[], { marks?: { seconds: number; label: string }[] }[]]>(
+        page,
+        "([job]) => [Object.keys(job.files), job.document.recordings]",
+      );
+    await expect.poll(async () => (await kept())[1].length, { timeout: 15_000 }).toBe(1);
+    const [files, [recording]] = await kept();
+    expect(recording!.marks).toMatchObject([{ label: "fuse holder" }]);
+    expect(recording!.marks![0]!.seconds).toBeGreaterThan(1);
+    expect(files.filter((file) => file.endsWith(".bytes.json"))).toHaveLength(1);
+    await page.getByRole("link", { name: "Done" }).click();
+    await expect.poll(() => page.getByRole("article").count(), { timeout: 10_000 }).toBe(1);
+    expect(errors).toEqual([]);
+    await context.close();
+  }, 60_000);
 
   it("passes a recipe on as a file, and takes it over", async () => {
     const { page, context } = await newcomer(browser, app.address, "laptop");
