@@ -91,7 +91,7 @@ function descend(problem: LeastSquaresProblem, start: Float64Array, tail: number
   let trial = new Float64Array(size);
   let trialResiduals = new Float64Array(count);
   problem.evaluate(point, residuals);
-  let cost = costOf(point, residuals, tail);
+  let cost = minusLogPosterior(point, residuals, tail);
 
   for (let iteration = 0; iteration < mostSteps; iteration++) {
     fillJacobian(problem, point, residuals, jacobian);
@@ -100,7 +100,7 @@ function descend(problem: LeastSquaresProblem, start: Float64Array, tail: number
     for (let share = 1; share > 1e-3 && !(trialCost <= cost); share /= 2) {
       for (let k = 0; k < size; k++) trial[k] = point[k]! - share * step[k]!;
       problem.evaluate(trial, trialResiduals);
-      trialCost = costOf(trial, trialResiduals, tail);
+      trialCost = minusLogPosterior(trial, trialResiduals, tail);
     }
     if (!(trialCost <= cost)) break;
     [point, trial] = [trial, point];
@@ -112,8 +112,8 @@ function descend(problem: LeastSquaresProblem, start: Float64Array, tail: number
   return { point, residuals, cost };
 }
 
-/** −ln of prior and likelihood, without constants. */
-function costOf(point: Float64Array, residuals: Float64Array, tail: number): number {
+/** −ln of prior and likelihood, without constants: what the fit makes least. */
+export function minusLogPosterior(point: Float64Array, residuals: Float64Array, tail: number): number {
   if (tail === Number.POSITIVE_INFINITY) return halfSquares(point) + halfSquares(residuals);
   let sum = 0;
   for (let k = 0; k < residuals.length; k++) sum += Math.log1p((residuals[k]! * residuals[k]!) / tail);

@@ -87,7 +87,7 @@ export function loopCircuit(setting: RoundSetting, hypothesis: Hypothesis, place
       for (let i = chassis; i < partCount; i++) {
         const behind = running && i > chassis;
         if (behind) loadShare[i] = odds / (1 + odds);
-        otherAmps[i] = behind ? values[places.strapAmps]! : values[places.chassisAmps]! + change;
+        otherAmps[i] = values[behind ? places.strapAmps : places.chassisAmps]! + change;
       }
     }
     if (condition.disturbed && is(shift, mended)) starve(otherAmps, values[places.fault[shift]!]!, faults[shift]!.part);
@@ -98,7 +98,7 @@ export function loopCircuit(setting: RoundSetting, hypothesis: Hypothesis, place
   }
 
   function fillLoad(input: FilledInput, values: Float64Array, condition: Condition, mended: readonly number[]): void {
-    const { amps, exponent, shiftShare } = places;
+    const { amps, exponent, idleExponent, shiftShare } = places;
     const { load } = input;
     load.referenceVolts = job.load.ratedVolts ?? prior.ratedVolts;
     load.exponent = 0;
@@ -109,7 +109,10 @@ export function loopCircuit(setting: RoundSetting, hypothesis: Hypothesis, place
       const keyed = has(excess, mended) ? job.load.transmitAmps! : values[amps.transmit]!;
       load.amps = keyed * (condition.disturbed && knowsShift ? values[shiftShare]! : 1);
       load.exponent = values[exponent]!;
-    } else load.amps = values[condition.radio === "idle" ? amps.idle : amps.off]!;
+    } else if (condition.radio === "idle") {
+      load.amps = values[amps.idle]!;
+      load.exponent = values[idleExponent]!;
+    } else load.amps = values[amps.off]!;
   }
 
   /** A mended battery or charging system is a sound one: the middle of what is expected of it. */

@@ -157,15 +157,23 @@ export const ratedVolts = 13;
 /** Current against voltage: −1 constant power, 0 constant current, 1 a resistor (`voltage-limits.md` section 6). */
 export const loadExponent: Normal = { mean: 0.1, deviation: 0.6 };
 
-/** Amps of other loads in the chassis, engine off; and with the charging system's among them, engine running. */
-export const chassisOtherAmps: Normal = { mean: 2, deviation: 4 };
-export const chassisOtherAmpsRunning: Normal = { mean: 0, deviation: 12 };
-/** Amps of other loads on what lies between the battery and a bus. */
-export const busOtherAmps: Normal = { mean: 2, deviation: 5 };
-/** Amps by which either changes from one condition of a log to the next. */
-export const otherAmpsChange = 2;
-/** Share of the load's current that still passes what lies behind the chassis with the engine running, as odds. */
-export const strapOdds: LogNormal = { median: 1, spread: 1.5 };
+/**
+ * Amps of other loads in what the loop shares with them: mostly next to nothing, with the engine off, and now and then a
+ * fan, a lamp, a fridge or a shore charger. They grow with the cube of the deviations: 0.4 A at one, 3 A at two, 8 A at three.
+ */
+export const rareLoadRate = 3;
+export const chassisOtherAmps: Normal = { mean: 0, deviation: 0.1 };
+/** The same on what lies between the battery and a bus: 0.8, 5 and 17 A. */
+export const busOtherAmps: Normal = { mean: 0, deviation: 0.2 };
+/** Amps by which either changes from one condition of a log to the next: 0.2, 1 and 3 A. */
+export const otherAmpsChange = 0.04;
+/** What passes the chassis' end with the engine running, the charging system's own among it: 2, 16 and 50 A either way. */
+export const chassisOtherAmpsRunning: Normal = { mean: 0, deviation: 0.6 };
+/**
+ * Share of the load's current that still passes what lies behind the chassis with the engine running, as odds: all of it
+ * where the block is bonded to the battery, less where a strap bonds it to the body.
+ */
+export const strapOdds: LogNormal = { median: 5, spread: 1.6 };
 /** A heavy jumper laid round parts, with its clips. */
 export const jumperOhms: LogNormal = { median: 0.002, spread: 0.7 };
 

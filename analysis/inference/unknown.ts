@@ -19,13 +19,21 @@ export interface Unknown {
   readonly below?: number;
   /** a contact's: from twice its deviation on it grows without bound, as one that opens does */
   readonly opens?: boolean;
+  /** amps of other loads: mostly near the mean, and grows with the cube of the deviations */
+  readonly rare?: boolean;
 }
 
 /** The unknown in its own units, from prior standard deviations. */
-export function unknownValue({ logarithmic, mean, deviation, below, opens }: Unknown, z: number): number {
-  const opening = opens && z > prior.openingFrom ? prior.openingRate * (z - prior.openingFrom) ** 3 : 0;
-  const value = mean + (z < 0 ? (below ?? deviation) : deviation) * z + opening;
+export function unknownValue(unknown: Unknown, z: number): number {
+  const { logarithmic, mean, deviation, below } = unknown;
+  const value = mean + (z < 0 ? (below ?? deviation) : deviation) * z + beyond(unknown, z);
   return logarithmic ? Math.exp(Math.min(value, 30)) : value;
+}
+
+function beyond({ opens, rare, deviation }: Unknown, z: number): number {
+  if (opens && z > prior.openingFrom) return prior.openingRate * (z - prior.openingFrom) ** 3;
+  if (rare) return deviation * prior.rareLoadRate * z ** 3;
+  return 0;
 }
 
 /** Where each unknown stands in the vector; −1 where the job has no use for it. Parts come first, in loop order. */
@@ -36,7 +44,9 @@ export interface UnknownPlaces {
   readonly restOhms: number;
   readonly runningOhms: number;
   readonly amps: { readonly idle: number; readonly transmit: number; readonly off: number; readonly testLoad: number };
+  /** current against voltage, keyed and not */
   readonly exponent: number;
+  readonly idleExponent: number;
   readonly chassisAmps: number;
   readonly busAmps: number;
   /** how the other loads of bus and chassis have changed in each condition; −1 where nothing is shared */
@@ -56,6 +66,7 @@ export interface Unknowns {
 }
 
 const normal = ({ mean, deviation }: prior.Normal): Unknown => ({ logarithmic: false, mean, deviation });
+const rarely = (amps: prior.Normal): Unknown => ({ ...normal(amps), rare: true });
 const twoPiece = ({ mean, below, above }: prior.TwoPiece): Unknown => ({
   logarithmic: false,
   mean,
@@ -127,10 +138,14 @@ export function unknownsOf(
       ),
     },
     exponent: add(normal(prior.loadExponent)),
-    chassisAmps: addIf(chassis, normal(prior.chassisOtherAmps)),
-    busAmps: addIf(hasBus, normal(prior.busOtherAmps)),
-    otherAmps: conditions.map(() => addIf(hasBus || chassis, normal({ mean: 0, deviation: prior.otherAmpsChange }))),
-    strapAmps: addIf(chassis && running, normal(prior.chassisOtherAmpsRunning)),
+    idleExponent: addIf(
+      has(({ radio, drawnBy }) => radio === "idle" && drawnBy === "set"),
+      normal(prior.loadExponent),
+    ),
+    chassisAmps: addIf(chassis, rarely(prior.chassisOtherAmps)),
+    busAmps: addIf(hasBus, rarely(prior.busOtherAmps)),
+    otherAmps: conditions.map(() => addIf(hasBus || chassis, rarely({ mean: 0, deviation: prior.otherAmpsChange }))),
+    strapAmps: addIf(chassis && running, rarely(prior.chassisOtherAmpsRunning)),
     strapOdds: addIf(chassis && running, logNormal(prior.strapOdds)),
     jumperOhms: addIf(
       has(({ bypassed }) => bypassed.length > 0),

@@ -1,0 +1,72 @@
+/**
+ * What else flows in the loop: other loads in the chassis, charging current, an idle current that follows the volts.
+ * Rounds by hand, figures invented.
+ */
+import { expect, test } from "vitest";
+import { candidatesOf } from "../../../analysis/finding/candidate.ts";
+import type { Job } from "../../../analysis/job/job.ts";
+import { partsOf } from "../../../analysis/job/route.ts";
+import { believeTyped, clamp, fourReadings, jobWithReadings, typed } from "../../fixtures/typed-round.ts";
+
+const shareOf = (job: Job, id: string): number => {
+  const { beliefs } = believeTyped(job).posterior;
+  const part = partsOf(job).findIndex((one) => one.id === id);
+  return beliefs
+    .filter(({ hypothesis }) => hypothesis.faults.some((fault) => fault.part === part))
+    .reduce((sum, { probability }) => sum + probability, 0);
+};
+
+test("a strap behind the chassis is as likely a bad joint as the stud before it", () => {
+  const job = jobWithReadings([
+    ...fourReadings(12.6, 12.47, 12.54, 11.5),
+    typed("battery+", "load+", 0.22),
+    typed("load-", "battery-", 0.033, { radio: "idle" }),
+    typed("load-", "battery-", 0.64),
+    clamp("feed", 0.6, { radio: "idle" }),
+    clamp("feed", 11.4),
+  ]);
+  const [first] = candidatesOf(believeTyped(job).posterior);
+  expect(first!.cause).toBe("high-resistance-connection");
+  expect(shareOf(job, "battery-strap")).toBeGreaterThan(0.15);
+  expect(shareOf(job, "ground-stud")).toBeGreaterThan(0.15);
+});
+
+test("charging current in the return is no fault of it, and turns its drop round", () => {
+  const running = { engine: "running" } as const;
+  const job = jobWithReadings([
+    ...fourReadings(12.6, 12.47, 12.58, 12.16),
+    typed("battery+", "load+", 0.22),
+    typed("load-", "battery-", 0.07),
+    clamp("feed", 11.4),
+    typed("battery+", "battery-", 14.2, running),
+    typed("load-", "battery-", 0.05, running),
+    typed("body-at-load", "battery-", -0.012, running),
+  ]);
+  expect(candidatesOf(believeTyped(job).posterior)[0]!.cause).toBe("supply-sound");
+});
+
+test("an idle current that falls as the engine lifts the volts contradicts nothing", () => {
+  const running = { engine: "running" } as const;
+  const idle = { radio: "idle" } as const;
+  const job = jobWithReadings(
+    [
+      ...fourReadings(12.45, 12.3, 12.42, 11.96),
+      typed("battery+", "load+", 0.0397, idle),
+      clamp("feed", 2.09, idle),
+      clamp("feed", 11.4),
+      typed("battery+", "battery-", 14.2, { ...running, ...idle }),
+      typed("battery+", "load+", 0.037, { ...running, ...idle }),
+      clamp("feed", 1.95, { ...running, ...idle }),
+    ],
+    {
+      load: { idleAmps: 2, transmitAmps: 11.5, minimumVolts: 11 },
+      meters: [
+        { id: "m1", volts: { percentOfReading: 0.1, counts: 2, resolution: 0.0001 } },
+        { id: "clamp", amps: { percentOfReading: 0.5, counts: 1, resolution: 0.01 } },
+      ],
+    },
+  );
+  const { posterior, suspects } = believeTyped(job);
+  expect(suspects).toEqual([]);
+  expect(candidatesOf(posterior)[0]!.cause).toBe("supply-sound");
+});
