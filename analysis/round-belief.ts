@@ -45,7 +45,7 @@ export function believeRound(declared: Job, name: string, logs: readonly LogRead
 }
 
 /** Forecasts are made with the engine off; next readings may be idle, keyed, or with a jumper round a joint. */
-function askedConditions(job: Job, readings: readonly Reading[]): Condition[] {
+export function askedConditions(job: Job, readings: readonly Reading[]): Condition[] {
   const [part] = partsOf(job);
   return [
     plainCondition("off", "transmit"),

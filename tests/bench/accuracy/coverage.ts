@@ -18,7 +18,11 @@ export const emptyCoverage = (): Coverage => ({ partOhms: [], faultOhms: [], loa
 const holds = (interval: { low: number; high: number }, truth: number): boolean =>
   interval.low <= truth && truth <= interval.high;
 
-export function addCoverage(coverage: Coverage, truth: TrueRound, round: RoundDiagnosis): void {
+export function addCoverage(
+  coverage: Coverage,
+  truth: TrueRound,
+  round: Pick<RoundDiagnosis, "parts" | "states">,
+): void {
   const faulty = truth.faults.filter((fault) => fault.cause === "high-resistance-connection");
   for (const part of round.parts) {
     const ohms = truth.partOhms[part.id];
@@ -34,4 +38,13 @@ export function addCoverage(coverage: Coverage, truth: TrueRound, round: RoundDi
     if (known !== undefined && state.loadVolts !== null)
       coverage.loadVolts.push(holds(state.loadVolts, known.loadVolts));
   }
+}
+
+export function joinCoverage(coverages: readonly Coverage[]): Coverage {
+  return {
+    partOhms: coverages.flatMap(({ partOhms }) => partOhms),
+    faultOhms: coverages.flatMap(({ faultOhms }) => faultOhms),
+    loadVolts: coverages.flatMap(({ loadVolts }) => loadVolts),
+    singledOut: coverages.flatMap(({ singledOut }) => singledOut),
+  };
 }

@@ -1,84 +1,55 @@
 /**
- * The figures of a run, printed: shares by cause and by evidence, calibration, coverage, time.
+ * The figures of a run, printed: shares by cause and by evidence, then every figure beside the oracle's and beside what is
+ * asked for, shifted priors, calibration, time.
  */
-import type { Evidence, TrueRound } from "../../fixtures/recipe/truth.ts";
-import type { Coverage } from "./coverage.ts";
+import type { TrueRound } from "../../fixtures/recipe/truth.ts";
+import { type FigureOfRun, figuresOfRun } from "./figures.ts";
 import type { Judgement } from "./judge.ts";
-import {
-  brierScore,
-  calibrationBins,
-  expectedCalibrationError,
-  type Forecast,
-  logScore,
-  mean,
-  quantile,
-} from "./scores.ts";
+import type { JudgedJob } from "./judged-job.ts";
+import { type PriorShift, priorShifts } from "./other-priors.ts";
+import type { Outcome } from "./outcome.ts";
+import { calibrationBins, mean, quantile } from "./scores.ts";
 
-export interface Judged {
-  readonly seed: number;
-  readonly evidence: Evidence;
-  readonly round: TrueRound;
-  readonly program: Judgement;
-  readonly textbook: Judgement;
-  /** the rule that knows the battery's and the charging's figures, too */
-  readonly fullTextbook: Judgement;
-  readonly milliseconds: number;
-}
-
-export interface Run {
-  readonly judged: readonly Judged[];
-  readonly firstFindings: readonly Forecast[];
-  readonly allFindings: readonly Forecast[];
-  readonly givenToTruth: readonly number[];
-  readonly coverage: Coverage;
-  readonly failed: readonly string[];
-}
-
-const percent = (share: number) => (Number.isNaN(share) ? "  –   " : `${(100 * share).toFixed(1).padStart(5)}%`);
-const share = (items: readonly Judged[], test: (item: Judged) => boolean) =>
+const percent = (share: number) => (Number.isNaN(share) ? "   –  " : `${(100 * share).toFixed(1).padStart(5)}%`);
+const share = (items: readonly JudgedJob[], test: (item: JudgedJob) => boolean) =>
   mean(items.map((item) => Number(test(item))));
 
-export const kindOf = (round: TrueRound): string =>
+export const kindOf = (round: Pick<TrueRound, "faults">): string =>
   round.faults.length > 1 ? "two faults" : (round.faults[0]?.cause ?? "supply-sound");
 
-export function printRun(run: Run): void {
-  const { judged } = run;
+export function printRun(judged: readonly JudgedJob[]): void {
   console.log(`\n${judged.length} jobs; right = cause and exactly the parts that the readings cannot tell apart;`);
   console.log(
     "within = the true part listed and none that a reading rules out; textbook = the trade's drop limits on the true volts\n",
   );
   printTable(
     "by cause",
-    groups(judged, (item) => kindOf(item.round)),
+    groups(judged, ({ round }) => kindOf(round)),
   );
   printTable(
     "by evidence",
-    groups(judged, (item) => item.evidence),
+    groups(judged, ({ evidence }) => evidence),
   );
+  const sized = judged.filter((item) => sizeOf(item) !== null);
   printTable(
     "by size of drop",
-    groups(
-      judged.filter((item) => sizeOf(item) !== null),
-      (item) => sizeOf(item)!,
-    ),
+    groups(sized, (item) => sizeOf(item)!),
   );
-  printTotals(judged);
-  printCalibration(run);
-  printCoverage(run.coverage);
-  const times = judged.map(({ milliseconds }) => milliseconds);
-  console.log(
-    `\ntime a diagnosis: median ${quantile(times, 0.5).toFixed(0)} ms, 95 % ${quantile(times, 0.95).toFixed(0)} ms, worst ${Math.max(...times).toFixed(0)} ms`,
-  );
-  for (const line of run.failed) console.log(`could not be diagnosed: ${line}`);
+  printFigures(judged);
+  printTextbook(judged);
+  printShifts(judged);
+  printCalibration(judged.map(({ program }) => program));
+  printTimes(judged);
+  for (const { problem } of judged) if (problem !== null) console.log(`could not be diagnosed: ${problem}`);
 }
 
-function groups(judged: readonly Judged[], key: (item: Judged) => string): Map<string, Judged[]> {
-  const found = new Map<string, Judged[]>();
+function groups(judged: readonly JudgedJob[], key: (item: JudgedJob) => string): Map<string, JudgedJob[]> {
+  const found = new Map<string, JudgedJob[]>();
   for (const item of judged) found.set(key(item), [...(found.get(key(item)) ?? []), item]);
   return new Map([...found].sort(([a], [b]) => a.localeCompare(b)));
 }
 
-function sizeOf({ round }: Judged): string | null {
+function sizeOf({ round }: JudgedJob): string | null {
   const fault = round.faults[0];
   if (round.faults.length !== 1 || fault?.cause !== "high-resistance-connection") return null;
   if (fault.dropVolts < 0.15) return "80 to 150 mV";
@@ -86,63 +57,85 @@ function sizeOf({ round }: Judged): string | null {
   return fault.dropVolts < 1 ? "300 mV to 1 V" : "above 1 V";
 }
 
-function printTable(title: string, rows: Map<string, Judged[]>): void {
-  console.log(`${title.padEnd(30)} jobs   right  within   cause  undecided   textbook right  within`);
+function printTable(title: string, rows: Map<string, JudgedJob[]>): void {
+  console.log(`${title.padEnd(30)} jobs   right  within   cause  undecided   oracle right   textbook right`);
   for (const [name, items] of rows) {
+    const withOracle = items.filter(({ oracle }) => oracle !== null);
     const cells = [
-      percent(share(items, ({ program }) => program.exact)),
-      percent(share(items, ({ program }) => program.within)),
-      percent(share(items, ({ program }) => program.causeRight)),
-      `   ${percent(share(items, ({ program }) => program.undecided))}`,
-      `          ${percent(share(items, ({ textbook }) => textbook.exact))}`,
-      percent(share(items, ({ textbook }) => textbook.within)),
+      percent(share(items, ({ program }) => program.judgement.exact)),
+      percent(share(items, ({ program }) => program.judgement.within)),
+      percent(share(items, ({ program }) => program.judgement.causeRight)),
+      `   ${percent(share(items, ({ program }) => program.judgement.undecided))}`,
+      `       ${percent(share(withOracle, ({ oracle }) => oracle!.judgement.exact))}`,
+      `         ${percent(share(items, ({ textbook }) => textbook.exact))}`,
     ];
     console.log(`${name.padEnd(30)} ${String(items.length).padStart(4)}  ${cells.join("  ")}`);
   }
   console.log("");
 }
 
-function printTotals(judged: readonly Judged[]): void {
-  const sound = judged.filter(({ round }) => kindOf(round) === "supply-sound");
-  const faulty = judged.filter(({ round }) => kindOf(round) !== "supply-sound");
-  const two = judged.filter(({ program }) => program.bothFound !== null);
-  const line = (name: string, pick: (item: Judged) => Judgement) =>
-    console.log(
-      `${name.padEnd(10)} right ${percent(share(judged, (item) => pick(item).exact))}  within ${percent(share(judged, (item) => pick(item).within))}` +
-        `  false alarms ${percent(share(sound, (item) => pick(item).falseAlarm))} of ${sound.length}` +
-        `  faults missed ${percent(share(faulty, (item) => pick(item).missed))} of ${faulty.length}` +
-        `  both of two found ${percent(share(two, (item) => pick(item).bothFound === true))} of ${two.length}`,
-    );
-  line("program", ({ program }) => program);
-  line("textbook", ({ textbook }) => textbook);
-  line("  + source", ({ fullTextbook }) => fullTextbook);
+/** Each figure of the program, of the oracle (the same inference given true states and the recipe's priors), and the gap. */
+function printFigures(judged: readonly JudgedJob[]): void {
+  const program = figuresOfRun(judged, ({ program }) => program);
+  const oracle = figuresOfRun(judged, ({ oracle }) => oracle);
+  console.log(`${"".padEnd(44)}      program       oracle       gap   asked for`);
+  program.forEach((figure, index) => {
+    const beside = oracle[index]!;
+    const gap = figure.value - beside.value;
+    const cells = [
+      `${shown(figure, figure.value)} ${`of ${figure.of}`.padEnd(7)}`,
+      shown(figure, beside.value),
+      Number.isNaN(gap) ? "      –" : `${gap < 0 ? "−" : "+"}${shown(figure, Math.abs(gap)).trim()}`.padStart(7),
+    ];
+    console.log(`${figure.name.padEnd(44)} ${cells.join("   ")}   ${figure.asked}`);
+  });
 }
 
-function printCalibration(run: Run): void {
-  const line = (name: string, forecasts: readonly Forecast[]) =>
+const shown = ({ percent: isShare }: FigureOfRun, value: number): string =>
+  Number.isNaN(value) ? "   –  " : isShare ? percent(value) : value.toFixed(3).padStart(6);
+
+function printTextbook(judged: readonly JudgedJob[]): void {
+  const line = (name: string, pick: (item: JudgedJob) => Judgement) =>
     console.log(
-      `${name.padEnd(15)} calibration error ${expectedCalibrationError(forecasts).toFixed(3)}  Brier ${brierScore(forecasts).toFixed(3)}  (${forecasts.length})`,
+      `${name.padEnd(44)} right ${percent(share(judged, (item) => pick(item).exact))}, within ${percent(share(judged, (item) => pick(item).within))}`,
     );
   console.log("");
-  line("first findings", run.firstFindings);
-  line("all findings", run.allFindings);
-  console.log(`log score ${logScore(run.givenToTruth).toFixed(3)} (mean −ln of what the true fault was given)`);
-  console.log("said          findings   mean said   were right");
-  for (const bin of calibrationBins(run.allFindings))
+  line("rule of thumb: drops", ({ textbook }) => textbook);
+  line("rule of thumb: drops, battery and charging", ({ fullTextbook }) => fullTextbook);
+}
+
+function printShifts(judged: readonly JudgedJob[]): void {
+  const shifted = judged.filter((item) => item.shifted !== null);
+  if (shifted.length === 0) return;
+  const plain = share(shifted, ({ program }) => program.judgement.exact);
+  console.log("\nright with other priors (asked for: at most 2 points less)");
+  for (const shift of Object.keys(priorShifts) as PriorShift[]) {
+    const right = share(shifted, (item) => item.shifted![shift].exact);
+    const points = 100 * (right - plain);
     console.log(
-      `${bin.low.toFixed(1)} to ${bin.high.toFixed(1)}    ${String(bin.count).padStart(8)}      ${percent(bin.meanProbability)}       ${percent(bin.shareRight)}`,
+      `  ${shift.padEnd(42)} ${percent(right)}  ${points < 0 ? "−" : "+"}${Math.abs(points).toFixed(1)} points`,
+    );
+  }
+}
+
+function printCalibration(outcomes: readonly Outcome[]): void {
+  console.log("\nfirst findings, said   count   mean said   were right");
+  for (const bin of calibrationBins(outcomes.flatMap(({ firstFinding }) => firstFinding ?? [])))
+    console.log(
+      `${bin.low.toFixed(1)} to ${bin.high.toFixed(1)}           ${String(bin.count).padStart(8)}      ${percent(bin.meanProbability)}       ${percent(bin.shareRight)}`,
     );
 }
 
-function printCoverage(coverage: Coverage): void {
-  const held = (name: string, values: readonly boolean[]) =>
-    console.log(`${name.padEnd(42)} ${percent(mean(values.map(Number)))} of ${values.length}`);
-  console.log("\n95 % intervals that hold the truth");
-  held("  ohms of parts", coverage.partOhms);
-  held("  ohms of parts at fault", coverage.faultOhms);
-  held("  volts at the load, each state", coverage.loadVolts);
-  const rms = Math.sqrt(mean(coverage.singledOut.map((error) => error * error)));
-  console.log(
-    `  ohms of a part at fault that is singled out: rms of ln(stated/true) ${rms.toFixed(3)} (${coverage.singledOut.length})`,
+function printTimes(judged: readonly JudgedJob[]): void {
+  const line = (name: string, times: readonly number[]) =>
+    console.log(
+      `${name}: median ${quantile(times, 0.5).toFixed(0)} ms, 95 % ${quantile(times, 0.95).toFixed(0)} ms, worst ${Math.max(...times).toFixed(0)} ms`,
+    );
+  console.log("");
+  line(
+    "time of a diagnosis",
+    judged.map(({ milliseconds }) => milliseconds),
   );
+  const beliefs = judged.map(({ beliefMilliseconds }) => beliefMilliseconds).filter((time) => time > 0);
+  if (beliefs.length > 0) line("of its belief, all hypotheses and pairs", beliefs);
 }
