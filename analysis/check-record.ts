@@ -47,12 +47,13 @@ export async function checkRecord(
 ): Promise<RecordCheck> {
   const record = await openRecord(bytes, file);
   const { stamp } = record;
-  const files = unpacked(record);
+  const { files, damaged } = unpacked(record);
   const apart = withoutSignature(bytes);
   const signature = await checkedSignature(stamp.signedWith, apart, fits);
   const differences = [
     ...signatureDifferences(signature, apart.signature !== null),
-    ...(await hashDifferences(record, files, sha256)),
+    ...damaged.values(),
+    ...(await hashDifferences(record, files, damaged, sha256)),
   ];
   const again = await madeAgain(record, files, sha256);
   if (typeof again === "string") differences.push(again);
@@ -94,18 +95,30 @@ function signatureDifferences(checked: RecordCheck["signature"], isThere: boolea
   ];
 }
 
-/** Every file of the job inside, whole. */
-function unpacked({ folder }: OpenedRecord): Map<string, Uint8Array> {
-  return new Map(folder.names.map((name) => [name, joined([...(folder.read(name) ?? [])])]));
+/** Every file of the job inside, whole; of those that cannot be unpacked, the sentence that says so. */
+function unpacked({ folder }: OpenedRecord): { files: Map<string, Uint8Array>; damaged: Map<string, string> } {
+  const files = new Map<string, Uint8Array>();
+  const damaged = new Map<string, string>();
+  for (const name of folder.names) {
+    try {
+      files.set(name, joined([...(folder.read(name) ?? [])]));
+    } catch (error) {
+      if (!(error instanceof Problem)) throw error;
+      damaged.set(name, error.message);
+    }
+  }
+  return { files, damaged };
 }
 
 async function hashDifferences(
   { stamp }: OpenedRecord,
   files: ReadonlyMap<string, Uint8Array>,
+  damaged: ReadonlyMap<string, string>,
   sha256: Sha256,
 ): Promise<string[]> {
   const found: string[] = [];
   for (const [name, hash] of Object.entries(stamp.hashes)) {
+    if (damaged.has(name)) continue;
     const bytes = files.get(name);
     if (!bytes) found.push(`${name}: the record rests on this file, and it is not inside`);
     else if ((await sha256(bytes)) !== hash)
