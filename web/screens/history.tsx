@@ -106,7 +106,7 @@ function Visits({ history, diagnosed }: { history: VehicleHistory; diagnosed: re
   return (
     <section class="sheet" aria-labelledby="visits-heading">
       <h2 id="visits-heading">Visits</h2>
-      <TableFrame label="Visits">
+      <TableFrame label="Each visit with its result">
         <thead>
           <tr>
             <th scope="col">Day</th>
