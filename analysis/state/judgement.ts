@@ -4,12 +4,13 @@
 import type { EngineState, Job, RadioState } from "../job/job.ts";
 import type { Seconds, Volts } from "../units.ts";
 import { findCranks } from "./crank.ts";
-import { type Disturbance, type DisturbanceCase, disturbancesOf, lowByTime } from "./disturbance.ts";
+import { type Disturbance, type DisturbanceCase, disturbancesOf } from "./disturbance.ts";
 import { isPulsed } from "./emission.ts";
 import { type Crank, runningProbability } from "./engine.ts";
 import { interruptions } from "./interruption.ts";
-import { findKeying, type KeyedSteps, risesOf } from "./keyed-step.ts";
+import { findKeying, type KeyedSteps } from "./keyed-step.ts";
 import type { KeyingSignal } from "./keying.ts";
+import { loadVoltsOf, withLoadVolts } from "./load-volts.ts";
 import { constantRadio } from "./one-state.ts";
 import { pausesIn } from "./pause.ts";
 import { openBelow, signalsOf } from "./signals.ts";
@@ -256,52 +257,6 @@ function lowestIn(stretch: Stretch, i: number, values: Float64Array, polarity: 1
   return lowest;
 }
 
-/** Volts at the load join the signals as they are: where a contact opens they fall to nothing. */
-function withLoadVolts(
-  starts: Float64Array,
-  ends: Float64Array,
-  signals: readonly KeyingSignal[],
-  steps: readonly Float64Array[],
-  loadVolts: Float64Array,
-  keyed: Uint8Array,
-) {
-  if (loadVolts.every((level) => Number.isNaN(level))) return { signals, steps };
-  const { uncertainty, run, intervalSeconds } = signals.find((signal) => signal.sight === "load")!;
-  const load: KeyingSignal = {
-    ...evenly(loadVolts.map((x) => -x)),
-    uncertainty,
-    run,
-    wholeRun: false,
-    overRange: new Uint8Array(loadVolts.length),
-    intervalSeconds,
-    sight: "load",
-    expected: null,
-    idleShare: null,
-  };
-  const open = openBelow(loadVolts);
-  const held = risesOf(load, keyed)
-    .filter(({ k }) => loadVolts[k]! >= open)
-    .map(({ k, height }) => ({ height, seconds: ends[k]! - starts[k]! }));
-  const step = held.length > 0 ? lowByTime(held, 0.5) : 0;
-  const own = new Float64Array(loadVolts.length).fill(Math.max(step, 0));
-  const others = signals
-    .map((signal, s) => ({ signal, steps: steps[s]! }))
-    .filter(({ signal }) => signal.sight !== "load");
-  return { signals: [...others.map((each) => each.signal), load], steps: [...others.map((each) => each.steps), own] };
-}
-
-function loadVoltsOf(group: readonly ClockedLog[], stretches: readonly Stretch[]): Float64Array {
-  let best = -1;
-  group.forEach(({ log }, i) => {
-    const { sight, partsPassed } = log.movement;
-    if (sight !== "load") return;
-    if (best < 0 || partsPassed < group[best]!.log.movement.partsPassed) best = i;
-  });
-  return Float64Array.from(stretches, (stretch) =>
-    best < 0 ? Number.NaN : stretch.looks[best]!.level * group[best]!.log.movement.polarity,
-  );
-}
-
 /** Levels with unseen stretches given the one before: a dip must not look deeper for a log's pause. */
 function carried(levels: Float64Array): Float64Array {
   let last = levels.find((level) => !Number.isNaN(level)) ?? Number.NaN;
@@ -326,5 +281,3 @@ function withoutCranks(signal: KeyingSignal, cranks: readonly Crank[]): KeyingSi
     finishes: filled(signal.finishes),
   };
 }
-
-const evenly = (levels: Float64Array) => ({ levels, begins: levels, finishes: levels });

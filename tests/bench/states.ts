@@ -15,9 +15,8 @@ function judgeRound(score: Score, round: KnownRound): void {
   const began = performance.now();
   const states = findStates(round.job, round.logs);
   score.milliseconds += performance.now() - began;
-  const interval = round.logs[0]!.samples.intervalSeconds;
   round.logs.forEach((log, i) => {
-    score.add(`${round.name} ${placeOf(log)}`, log, states[i]!, i === 0, interval);
+    score.add(`${round.name} ${placeOf(log)}`, log, states[i]!, round.logs[0]!);
   });
 }
 

@@ -3,6 +3,7 @@
  */
 import type { EventKind, RecordingStates } from "../../../analysis/state/plateau.ts";
 import type { KnownLog } from "./known-round.ts";
+import { showsKeying } from "./visible.ts";
 
 export interface Share {
   time: number;
@@ -22,19 +23,22 @@ export class Score {
   readonly worst: { where: string; seconds: number }[] = [];
   readonly undecided: { where: string; seconds: number }[] = [];
   readonly notes: string[] = [];
+  concurrent = 0;
+  /** of these the logs that show their keying, beside a first log that does */
   alignable = 0;
+  alignedOfThese = 0;
   aligned = 0;
   within = 0;
   held = 0;
   milliseconds = 0;
   logs = 0;
 
-  /** @param judgeEngine false where nothing logged or said can tell the engine's state */
-  add(where: string, log: KnownLog, states: RecordingStates, isFirst: boolean, firstInterval: number): void {
+  /** @param first the round's first log, by whose clock offsets count */
+  add(where: string, log: KnownLog, states: RecordingStates, first: KnownLog): void {
     this.logs++;
     this.addTime(where, log, states);
     this.addEvents(where, log, states);
-    if (!isFirst && log.offsetSeconds !== null) this.addClock(where, log, states, firstInterval);
+    if (log !== first && log.offsetSeconds !== null) this.addClock(where, log, states, first);
   }
 
   private addTime(where: string, log: KnownLog, states: RecordingStates): void {
@@ -103,15 +107,18 @@ export class Score {
     return sum;
   }
 
-  private addClock(where: string, log: KnownLog, states: RecordingStates, firstInterval: number): void {
-    this.alignable++;
+  private addClock(where: string, log: KnownLog, states: RecordingStates, first: KnownLog): void {
+    this.concurrent++;
+    const canBe = showsKeying(log) && showsKeying(first);
+    if (canBe) this.alignable++;
+    if (canBe && states.offsetSeconds !== null) this.alignedOfThese++;
     if (states.offsetSeconds === null) {
       this.notes.push(`${where}: not aligned: ${states.warnings.join("; ")}`);
       return;
     }
     this.aligned++;
     const error = states.offsetSeconds - log.offsetSeconds!;
-    const interval = Math.max(firstInterval, log.samples.intervalSeconds);
+    const interval = Math.max(first.samples.intervalSeconds, log.samples.intervalSeconds);
     this.offsetErrors.push(Math.abs(error) / interval);
     this.driftErrors.push(Math.abs(states.driftPpm! - log.driftPpm));
     if (Math.abs(error) <= interval) this.within++;
@@ -134,9 +141,10 @@ export class Score {
       console.log(
         `    ${kind}: precision ${percent(e.hits, e.found)} of ${e.found}, recall ${percent(e.hits, e.known)} of ${e.known}`,
       );
-    if (this.alignable === 0) return;
+    if (this.concurrent === 0) return;
     console.log(
-      `    aligned ${percent(this.aligned, this.alignable)} of ${this.alignable}, within one interval ${percent(this.within, this.aligned)}, ` +
+      `    aligned ${percent(this.alignedOfThese, this.alignable)} of ${this.alignable} that show their keying beside a first log that does ` +
+        `(${percent(this.aligned, this.concurrent)} of all ${this.concurrent} concurrent), within one interval ${percent(this.within, this.aligned)}, ` +
         `truth within two uncertainties ${percent(this.held, this.aligned)}, median error ${middle(this.offsetErrors)} intervals, drift ${middle(this.driftErrors)} ppm`,
     );
   }

@@ -1,0 +1,56 @@
+/**
+ * Volts at the load, as the log nearest to it shows them: they decide what a disturbance while keyed was.
+ */
+import { lowByTime } from "./disturbance.ts";
+import { risesOf } from "./keyed-step.ts";
+import type { KeyingSignal } from "./keying.ts";
+import { openBelow } from "./signals.ts";
+import type { ClockedLog, Stretch } from "./stretch.ts";
+
+/** Volts at the load join the signals as they are: where a contact opens they fall to nothing. */
+export function withLoadVolts(
+  starts: Float64Array,
+  ends: Float64Array,
+  signals: readonly KeyingSignal[],
+  steps: readonly Float64Array[],
+  loadVolts: Float64Array,
+  keyed: Uint8Array,
+) {
+  if (loadVolts.every((level) => Number.isNaN(level))) return { signals, steps };
+  const { uncertainty, run, intervalSeconds } = signals.find((signal) => signal.sight === "load")!;
+  const load: KeyingSignal = {
+    ...evenly(loadVolts.map((x) => -x)),
+    uncertainty,
+    run,
+    wholeRun: false,
+    overRange: new Uint8Array(loadVolts.length),
+    intervalSeconds,
+    sight: "load",
+    expected: null,
+    idleShare: null,
+  };
+  const open = openBelow(loadVolts);
+  const held = risesOf(load, keyed)
+    .filter(({ k }) => loadVolts[k]! >= open)
+    .map(({ k, height }) => ({ height, seconds: ends[k]! - starts[k]! }));
+  const step = held.length > 0 ? lowByTime(held, 0.5) : 0;
+  const own = new Float64Array(loadVolts.length).fill(Math.max(step, 0));
+  const others = signals
+    .map((signal, s) => ({ signal, steps: steps[s]! }))
+    .filter(({ signal }) => signal.sight !== "load");
+  return { signals: [...others.map((each) => each.signal), load], steps: [...others.map((each) => each.steps), own] };
+}
+
+export function loadVoltsOf(group: readonly ClockedLog[], stretches: readonly Stretch[]): Float64Array {
+  let best = -1;
+  group.forEach(({ log }, i) => {
+    const { sight, partsPassed } = log.movement;
+    if (sight !== "load") return;
+    if (best < 0 || partsPassed < group[best]!.log.movement.partsPassed) best = i;
+  });
+  return Float64Array.from(stretches, (stretch) =>
+    best < 0 ? Number.NaN : stretch.looks[best]!.level * group[best]!.log.movement.polarity,
+  );
+}
+
+const evenly = (levels: Float64Array) => ({ levels, begins: levels, finishes: levels });
