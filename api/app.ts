@@ -13,6 +13,7 @@ import { changePaths, changes } from "./routes/changes.ts";
 import { diagnoses, diagnosisPaths } from "./routes/diagnoses.ts";
 import { health, healthPaths } from "./routes/health.ts";
 import { jobPaths, jobs } from "./routes/jobs.ts";
+import { keyWord, keyWordPaths } from "./routes/key-word.ts";
 import { live, livePaths } from "./routes/live.ts";
 import { logPaths, logs } from "./routes/logs.ts";
 import { openapi } from "./routes/openapi.ts";
@@ -37,6 +38,7 @@ export const openPaths: Paths = {
   ...healthPaths,
   ...diagnosisPaths,
   ...livePaths,
+  ...keyWordPaths,
 };
 export const keptPaths: Paths = {
   ...jobPaths,
@@ -87,6 +89,7 @@ export function createApp({
   app.use("/api/*", door(guard, services?.accounts ?? null));
   app.route("/api/health", health(services));
   app.route("/api/diagnoses", diagnoses(pool, memoryCache()));
+  app.route("/api/live/key", keyWord(stopping));
   app.route("/api/live", live(stopping));
   if (services) {
     app.route("/api/jobs", jobs(services));

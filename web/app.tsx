@@ -2,6 +2,7 @@
 import { useEffect } from "preact/hooks";
 import { foundLeftBehind } from "./job/left-behind.ts";
 import { close, missingJob, open, openJob, saveTrouble, unsaved } from "./job/open-job.ts";
+import { HelperDoor } from "./measure/live-door.tsx";
 import { newVersion } from "./offline/start-offline.ts";
 import { ConflictCard } from "./pieces/conflict-card.tsx";
 import { UndoBar } from "./pieces/undo-bar.tsx";
@@ -48,6 +49,8 @@ export function App() {
           <JobContent screen={here.screen} />
         ) : here.screen === "jobs" ? (
           <JobsScreen />
+        ) : here.screen === "key" ? (
+          <HelperDoor />
         ) : here.screen === "history" ? (
           <HistoryScreen key={here.vehicleId} vehicleId={here.vehicleId} />
         ) : (

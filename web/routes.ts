@@ -1,6 +1,6 @@
 /**
  * Where the person is, as the part of the address after '#': it survives a reload and can be shared.
- * `#/` the jobs, `#/settings`, `#/vehicle/NUMBER`, `#/job/ID/describe|measure|find|traces|repair|record?name=value`.
+ * `#/` the jobs, `#/settings`, `#/key?room=CODE` (what a helper is told), `#/vehicle/NUMBER`, `#/job/ID/describe|measure|find|traces|repair|record?name=value`.
  */
 import { signal } from "@preact/signals";
 
@@ -8,7 +8,7 @@ export const jobScreens = ["describe", "measure", "find", "traces", "repair", "r
 export type JobScreen = (typeof jobScreens)[number];
 
 export type Route =
-  | { readonly screen: "jobs" | "settings"; readonly query: URLSearchParams }
+  | { readonly screen: "jobs" | "settings" | "key"; readonly query: URLSearchParams }
   | { readonly screen: "history"; readonly vehicleId: string; readonly query: URLSearchParams }
   | { readonly screen: JobScreen; readonly jobId: string; readonly query: URLSearchParams };
 
@@ -22,6 +22,7 @@ export function parseRoute(hash: string): Route {
   const query = new URLSearchParams(search);
   const [, first, jobId, screen] = path.split("/");
   if (first === "settings") return { screen: "settings", query };
+  if (first === "key") return { screen: "key", query };
   if (first === "job" && jobId) {
     return { screen: jobScreens.find((known) => known === screen) ?? "measure", jobId, query };
   }

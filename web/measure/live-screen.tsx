@@ -9,9 +9,11 @@ import { listKeptMeters } from "../meter/kept-meters.ts";
 import type { LiveMeter } from "../meter/live-meter.ts";
 import { addressOf } from "../routes.ts";
 import { MeasuredList } from "../screens/measured-list.tsx";
+import { following } from "../storage/sync/following.ts";
 import { firstReading } from "../words/reading-words.ts";
 import { ConnectMeter } from "./connect-meter.tsx";
 import { GuidedCard } from "./guided-card.tsx";
+import { HelperInvitation } from "./helper-invitation.tsx";
 import { endReading, liveTrouble, meters, metersAtMost, readable, reading } from "./live-state.ts";
 import { FeedbackSwitches, MeterPanel } from "./meter-panel.tsx";
 import { RecipeChoice } from "./recipe-choice.tsx";
@@ -57,6 +59,7 @@ export function LiveScreen() {
             </button>
           )}
           {readable.value.length > 0 && !asked && <FeedbackSwitches />}
+          {readable.value.length > 0 && !asked && following.value !== "no-server" && <HelperInvitation />}
         </div>
         {!asked && (
           <div class="stack">

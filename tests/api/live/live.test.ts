@@ -162,6 +162,28 @@ describe.skipIf(!socatPath)("a meter on the server's serial port", () => {
   });
 });
 
+describe("the helper's word", () => {
+  it("goes from the phone that measures to the helper's, the latest at once", async () => {
+    const server = await startServer({ DATA_DIR: mkdtempSync(join(tmpdir(), "live-")) });
+    const tell = (room: string, word: string) =>
+      fetch(`${server.address}/api/live/key?room=${room}`, {
+        method: "PUT",
+        headers: { "content-type": "application/json" },
+        body: JSON.stringify({ word }),
+      });
+    expect((await tell("room-1", "key")).status).toBe(204);
+    const ear = await Ear.at(`${server.address}/api/live/key?room=room-1`);
+    const words = () => ear.readings().map(({ word }) => word);
+    await expect.poll(words).toEqual(["key"]);
+    await tell("room-2", "wait");
+    await tell("room-1", "release");
+    await expect.poll(words).toEqual(["key", "release"]);
+    expect((await tell("room-1", "shout")).status).toBe(422);
+    expect((await fetch(`${server.address}/api/live/key?room=%2F`)).status).toBe(400);
+    expect(await server.end()).toBe(0);
+  });
+});
+
 describe("GET /api/live refuses in a sentence", () => {
   let app: KeptApp;
   beforeAll(async () => {

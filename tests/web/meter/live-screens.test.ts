@@ -163,6 +163,27 @@ describe.skipIf(!browserPath)("live screens", () => {
     await context.close();
   }, 60_000);
 
+  it("tells a helper's phone to key and to release", async () => {
+    const { page, context } = await newcomer(browser, app.address, "laptop", { follows: true });
+    await toLive(page);
+    await playRecording(page);
+    await page.getByRole("button", { name: "Yes, read it so" }).click();
+    await page.getByText("A helper keys the set").click();
+    await page.getByRole("button", { name: /Show the code/ }).click();
+    const address = /http\S+/.exec((await page.getByText(/Or open there/).textContent())!)![0];
+    const helper = await newcomer(browser, address, "phone");
+    await helper.page.getByRole("heading", { name: "WAIT" }).waitFor();
+    await page.getByRole("button", { name: "The clips are on" }).click();
+    await helper.page.getByRole("heading", { name: "KEY" }).waitFor();
+    expect(await violations(helper.page)).toEqual([]);
+    expect(await sticksOut(helper.page)).toEqual([]);
+    await helper.page.screenshot({ path: join(screenshots, "live-helper-phone.png") });
+    await helper.page.getByRole("heading", { name: "RELEASE" }).waitFor();
+    expect(helper.errors).toEqual([]);
+    await helper.context.close();
+    await context.close();
+  }, 60_000);
+
   it("passes a recipe on as a file, and takes it over", async () => {
     const { page, context } = await newcomer(browser, app.address, "laptop");
     await toLive(page);
