@@ -4,7 +4,7 @@
  */
 import type { Cause } from "../diagnosis.ts";
 import { overLimitProbability } from "../inference/hypothesis.ts";
-import type { Posterior } from "../inference/posterior.ts";
+import type { Belief, Posterior } from "../inference/posterior.ts";
 import { expectedTransmitAmps } from "../inference/transmit-amps.ts";
 import { dropLimitVolts } from "../loop/expected-drop.ts";
 import { soundBeforeUnread } from "./between-visits.ts";
@@ -17,13 +17,16 @@ const missingVolts = 0.1;
 const tells = { held: 0.6, failed: 0.4 } as const;
 /** From this probability on, by both rounds together, there was something to mend. */
 const wasWrong = 0.35;
-/** The earlier readings have told of a fault where they leave at most this share of the belief that nothing was wrong. */
+/** Readings have told of a fault where they leave at most this share of the belief that nothing was wrong. */
 const leftSound = 0.8;
+/** … or where they have raised the odds of the cause by this factor. */
+const raisedOdds = 2;
 
 /**
  * @param changed parts that the job says were changed between the rounds, by index
  * @param draws of both rounds together
- * @returns null where nothing was found that could be mended, or where either round's readings do not tell
+ * @returns false where the cause is there now or the volts have not come; null where nothing was found that could be
+ * mended, or where either round's readings do not tell
  */
 export function repairHeld(
   before: Posterior,
@@ -33,17 +36,31 @@ export function repairHeld(
 ): boolean | null {
   const cause = causeToMend(draws);
   if (cause === null) return null;
-  // that a run is too light stands in the declaration; any other fault has to be read
-  if (cause !== "undersized-run" && !toldOfFault(soundBeforeUnread(before, after, changed), draws)) return null;
   const held = cause === "undersized-run" ? heldRun(draws) : heldFault(draws, after, cause);
   if (held === null || (held < tells.held && held > tells.failed)) return null;
-  return held >= tells.held;
+  if (held <= tells.failed) return false;
+  return toldOfFault(cause, before, soundBeforeUnread(before, after, changed), draws) ? true : null;
 }
 
-/** Nobody calls before something is wrong, so that faults are believed in before any reading: that is no finding. */
-function toldOfFault(soundUnread: number, draws: readonly JointDraw[]): boolean {
+/**
+ * Nobody calls before something is wrong, so that faults are believed in before any reading: one that was never read
+ * has not been mended. The earlier readings tell of it by themselves, or by what they add to the later ones; that a run
+ * is too light stands in the declaration.
+ */
+function toldOfFault(cause: Cause, { beliefs }: Posterior, soundUnread: number, draws: readonly JointDraw[]): boolean {
+  if (cause === "undersized-run") return true;
+  const none = beliefs.find(({ hypothesis }) => hypothesis.faults.length === 0)!;
   const sound = draws.filter(({ belief }) => belief.before.hypothesis.faults.length === 0).length / draws.length;
-  return sound < leftSound * soundUnread;
+  const own = beliefs.filter(({ hypothesis }) => hypothesis.faults.some((fault) => fault.cause === cause));
+  const odds = (of: (belief: Belief) => number) => {
+    const share = own.reduce((sum, belief) => sum + of(belief), 0);
+    return share / (1 - share);
+  };
+  return (
+    none.probability < leftSound * none.priorProbability ||
+    sound < leftSound * soundUnread ||
+    odds(({ probability }) => probability) > raisedOdds * odds(({ priorProbability }) => priorProbability)
+  );
 }
 
 /** The likeliest cause of the earlier round, its places taken together: what the later round shows speaks of it too. */
