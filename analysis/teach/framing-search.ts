@@ -105,7 +105,7 @@ function proposePackets(chunks: readonly Chunk[], stream: Stream, extraCost: num
   const packets = chunks.filter((chunk) => chunk.bytes.length > 0).slice(0, 20_000);
   if (packets.length >= 3 && fewLengths(packets) > 0.85) {
     // Reads that come several at a time are pieces of what was sent.
-    const pieces = stream.pauseSeconds !== null && stream.burstStarts.length < 0.7 * packets.length ? 3 : 0;
+    const pieces = stream.pauseSeconds !== null && stream.burstStarts.length < 0.9 * packets.length ? 3 : 0;
     out.push({ framing: { kind: "packet" }, frames: packets, cost: 1 + extraCost + pieces, text: false });
   }
   if (stream.pauseSeconds !== null) {

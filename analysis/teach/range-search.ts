@@ -134,10 +134,10 @@ function lawsFor({ bits, distinct, living }: Field, ownPoint: boolean): Law[] {
   const places = lowest > 1 ? [(state: number) => state / lowest, plain] : [plain];
   if (bits.bits === 8 && living >= 128) places.push(signedByte);
   const laws: Law[] = places.flatMap((place, i) => slopes.map((slope) => ({ place, slope, cost: 0.5 * i })));
-  // One bit a range.
+  // One bit a range: three states or more that each have one single bit are no accident.
   const one = (state: number) => state & living;
   if (distinct.length > 2 && distinct.every((state) => one(state) > 0 && (one(state) & (one(state) - 1)) === 0))
-    laws.push(...slopes.map((slope) => ({ place: (state: number) => Math.log2(one(state)), slope, cost: 0 })));
+    laws.push(...slopes.map((slope) => ({ place: (state: number) => Math.log2(one(state)), slope, cost: -1.5 })));
   return laws;
 }
 
@@ -171,7 +171,10 @@ export function tablesFor(
     if (points.some(([state, exponent]) => law(state) !== exponent)) continue;
     const exponents = new Map([...known, ...missing.map((state) => [state, law(state)] as const)]);
     if (!plausible([...exponents.values()]) || out.some((table) => same(table.exponents, exponents))) continue;
-    const against = disorder(field, exponents, sizes, ownPoint) + outspoken(field, known, slope);
+    const against =
+      disorder(field, exponents, sizes, ownPoint) +
+      outspoken(field, known, slope) +
+      (ownPoint ? 0 : gapCost * leftOut([...exponents.values()]));
     out.push({ exponents, unknown: [], inferred: missing, cost: cost + against });
   }
   const lawless = 1.2 * Math.max(0, known.size - 1) + 3 * missing.length;
@@ -186,6 +189,14 @@ export function tablesFor(
 const plausible = (exponents: readonly number[]): boolean =>
   Math.max(...exponents) - Math.min(...exponents) <= 5 &&
   exponents.every((exponent) => exponent >= -9 && exponent <= 3);
+
+/** A meter's ranges follow each other by a decade, the first step from a milli unit perhaps by more (nats a decade). */
+const gapCost = 1.5;
+
+function leftOut(exponents: readonly number[]): number {
+  const order = [...new Set(exponents)].sort((a, b) => a - b);
+  return order.slice(1).reduce((sum, exponent, i) => sum + exponent - order[i]! - 1, 0);
+}
 
 const same = (a: ReadonlyMap<number, number>, b: ReadonlyMap<number, number>): boolean =>
   [...a].every(([state, exponent]) => b.get(state) === exponent);

@@ -84,10 +84,12 @@ export function excess(values: Float64Array, typedMost: number, feedMost = mostO
   const most = Math.max(feedMost, 4 * typedMost);
   let far = 0;
   let absurd = 0;
+  let beyond = 0;
   for (const value of values) {
+    if (Math.abs(value) > 2.5 * typedMost && Math.abs(value) > 0.2 * feedMost) beyond = 1;
     if (!(Math.abs(value) > most) || value === Number.POSITIVE_INFINITY) continue;
     far++;
     if (Math.abs(value) > 20 * most) absurd++;
   }
-  return (far === 0 ? 0 : 2 + Math.min(2, 0.2 * far)) + (absurd === 0 ? 0 : 4 + Math.min(6, 0.6 * absurd));
+  return beyond + (far === 0 ? 0 : 2 + Math.min(2, 0.2 * far)) + (absurd === 0 ? 0 : 4 + Math.min(6, 0.6 * absurd));
 }

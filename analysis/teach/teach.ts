@@ -119,11 +119,12 @@ const contentOf = ({ frames, seconds, text }: KindProposal): string =>
  * Probability that the recipe reads this meter right: its share among all that explain what was typed, times what nothing in
  * the recording has tested. The factors are our estimates of how often a plain guess holds; tests/bench/teach.ts measures the whole.
  */
-export function sureness({ hypothesis, probability }: Belief, lesson: Lesson): number {
+export function sureness({ hypothesis, probability, readings }: Belief, lesson: Lesson): number {
   const { costs, looseness, overUnexplained, sign } = hypothesis;
   let sure = probability;
   if (sign === "never seen") sure *= 0.9;
   if (costs.idle > 0) sure *= 0.9;
+  if (damagedShare(readings) > usualDamage) sure *= 1 - damagedShare(readings);
   if (overUnexplained > 0) sure *= 0.5;
   const largest = Math.max(...lesson.numbers.map((typed) => Math.abs(typed.shown) / typed.step));
   if (looseness * largest > 0.6) sure *= 0.6;
@@ -131,6 +132,12 @@ export function sureness({ hypothesis, probability }: Belief, lesson: Lesson): n
   if (different < 3) sure *= different === 2 ? 0.9 : 0.6;
   return Math.round(sure * 1e4) / 1e4;
 }
+
+/** More harm than this is hardly the link's: some frames are not as the recipe has them. */
+const usualDamage = 0.06;
+
+const damagedShare = (readings: readonly Reading[]): number =>
+  readings.filter((reading) => "damaged" in reading).length / Math.max(1, readings.length);
 
 /** Frames of known length and sure marks need no pause to be found: such a recipe also holds on a faster or slower line. */
 function sturdier(best: Belief, { chunks }: Lesson): Recipe {
