@@ -99,6 +99,8 @@ export class Channel {
   }
 }
 
+const isNumber = (cell: string): boolean => /^\s*[+\-−.,]?\d/.test(cell);
+
 /** The channels that one clock stamps, in step with it. */
 export class ClockedChannels {
   readonly clock: Clock;
@@ -122,7 +124,9 @@ export class ClockedChannels {
     }
     const tick = this.clock.read(cells, this.ticks.length);
     if (Number.isNaN(tick)) {
-      const silent = !speaks && this.clock.columns.every((column) => (cells[column] ?? "").trim() === "");
+      // a row of other channels' numbers, which have a time of their own
+      const silent =
+        !speaks && this.clock.columns.every((column) => (cells[column] ?? "").trim() === "") && cells.some(isNumber);
       if (!silent) this.rejected.add(reason(), line);
       return;
     }

@@ -100,9 +100,12 @@ function besideIsTime(layout: Layout, column: number): boolean {
 function mayBeUnnamedTime(layout: Layout, column: number): boolean {
   const header = layout.header?.[column];
   if (header !== undefined && (header.role !== "value" || header.unit !== null || header.named !== null)) return false;
+  // `12.42 V` is no number here, and no time
   const numbers = layout.rows.map((row) => Number((row[column] ?? "").replace(",", ".")));
   return (
-    numbers.length > 1 && numbers.every((number, i) => i === 0 || number > numbers[i - 1]! || Number.isNaN(number))
+    numbers.filter(Number.isFinite).length > numbers.length / 2 &&
+    numbers.length > 1 &&
+    numbers.every((number, i) => i === 0 || number > numbers[i - 1]! || Number.isNaN(number))
   );
 }
 

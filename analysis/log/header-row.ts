@@ -2,6 +2,7 @@
  * The rows above a log's body that name its columns: names, units below or above them, or units alone.
  */
 import { splitCells } from "./delimited-text.ts";
+import { parseHeaderCell } from "./header-cell.ts";
 import type { ColumnKind, HeadRecord } from "./layout.ts";
 import { parseStamp } from "./timestamp.ts";
 import { parseUnit } from "./unit.ts";
@@ -27,6 +28,7 @@ export function headerAbove(
     const cells = headerCells(text, delimiter, columns.length);
     if (cells === null) break;
     if (unitRow === null && isUnitRow(cells)) unitRow = cells;
+    else if (unitRow !== null && columns.length === 1 && !namesValue(cells[0]!)) break;
     else if (isHeader(cells, columns))
       return withUnitsAbove(records, i, delimiter, { header: cells, headerLine: line, unitRow, preambleEnd: i });
     else break;
@@ -35,6 +37,11 @@ export function headerAbove(
   const at = unitRow === null ? bodyAt : records.findLastIndex(({ text }, i) => i < bodyAt && /\w/.test(text));
   return { header: unitRow, headerLine: unitRow === null ? null : records[at]!.line, unitRow: null, preambleEnd: at };
 }
+
+/** Above a single column's unit the logger's name may stand as well as the column's. */
+const namesValue = (cell: string): boolean =>
+  parseHeaderCell(cell).named !== null ||
+  /value|reading|measure|level|display|wert|chan|kanal|canal|^ch ?\d/i.test(cell);
 
 /** Some meters write the row of units above the row of names. */
 function withUnitsAbove(records: readonly HeadRecord[], headerAt: number, delimiter: string, above: Above): Above {

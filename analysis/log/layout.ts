@@ -202,7 +202,9 @@ function scoreOf(
       if (look.kind !== "empty") filled++;
     }
   }
-  const single = columns.filter((kind) => kind !== "empty").length < 2 ? 0.9 : 1;
+  // A blank between a number and its unit parts no columns: `400 mA` under `Amps DC` is one.
+  const parted = columns.filter((kind) => kind !== "empty" && !(delimiter === " " && kind === "unit"));
+  const single = parted.length < 2 ? 0.9 : 1;
   return fitting.length * (credit / filled) ** 2 * single * (delimiter === " " ? 0.97 : 1);
 }
 

@@ -210,3 +210,29 @@ describe("what would be read wrongly is refused", () => {
     expectDrawn(`Time (s),State,Voltage (V)\n${lines((i) => `${half(i)},${state[i % 3]},${truth(i)}`)}`, 0.5);
   });
 });
+
+describe("columns of one recorder", () => {
+  const every = { ...volts, interval: 0.5 };
+
+  test("a value with its unit beside it, then bare extremes, and no time", () => {
+    const text = `DC,Min,Max\n${lines((i) => `${truth(i)} V,${truth(i) - 0.02},${truth(i) + 0.02}`)}`;
+    expect(read(text, every)[0]!.samples.column).toBe("DC");
+    expectDrawn(text, 0.5, every);
+  });
+
+  test("a header of two words over numbers with their unit", () => {
+    expect(read(`Volts DC\n${lines((i) => `${Math.round(1000 * truth(i))} mV`)}`, every)[0]!.samples.column).toBe(
+      "Volts DC",
+    );
+  });
+
+  test("the recorder's name above the header of a single column", () => {
+    expect(read(`Logger export v2\nDC V\n${lines((i) => `${truth(i)}`)}`, every)[0]!.samples.column).toBe("DC V");
+    expect(read(`Voltage\nV\n${lines((i) => `${truth(i)}`)}`, every)[0]!.samples.column).toBe("Voltage");
+  });
+
+  test("a message between numbered rows is counted", () => {
+    const text = `No.,Time (s),DC\n${lines((i) => `${i === 20 ? "*** no answer\n" : ""}${i + 1},${half(i)},${truth(i)} V`)}`;
+    expect(read(text, volts)[0]!.rejected).toEqual([{ reason: "remark", count: 1, firstLine: 22 }]);
+  });
+});
