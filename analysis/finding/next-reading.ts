@@ -19,8 +19,10 @@ import type { Candidate } from "./candidate.ts";
 import { figureWords, list } from "./place-words.ts";
 
 const mostReadings = 3;
-/** Less than this is not worth a trip under the dash. */
-const leastBits = 0.03;
+/** Less than this would not change what to do; what it costs decides between readings, not whether one is needed. */
+const leastBits = 0.02;
+/** A cause less likely than this is not spoken of in what an outcome would mean. */
+const leastSpokenOf = 0.008;
 /** Sure enough of one cause at one part that another reading would not change what to do. */
 const sureEnough = 0.97;
 /** Beliefs smaller than this cannot change the choice. */
@@ -57,7 +59,7 @@ export function nextReadings(posterior: Posterior, candidates: readonly Candidat
     return { option, predictions, bits: expectedBits(predictions, candidates) };
   });
   return weighed
-    .filter(({ option, bits }) => bits - option.cost > leastBits)
+    .filter(({ bits }) => bits > leastBits)
     .sort((a, b) => b.bits - b.option.cost - (a.bits - a.option.cost))
     .map(({ option, predictions, bits }) => ({ option, bits, meaning: why(option, predictions, candidates) }))
     .filter(({ meaning }) => meaning !== null)
@@ -255,7 +257,7 @@ function why(option: Option, predictions: readonly Prediction[], candidates: rea
       const weight = own.reduce((sum, one) => sum + one.weight, 0);
       return { name, weight, mean: own.reduce((sum, one) => sum + (one.weight / weight) * one.mean, 0) };
     })
-    .filter(({ weight }) => weight > 0.04)
+    .filter(({ weight }) => weight > leastSpokenOf)
     .sort((a, b) => b.weight - a.weight)
     .slice(0, 4)
     .sort((a, b) => b.mean - a.mean);

@@ -1,8 +1,9 @@
 /**
- * `npm run bench:next-reading -- [COUNT]`: a game. From typed battery and load volts alone, readings are asked for one
+ * `npm run bench:next-reading -- [COUNT] [--from SEED] [--games] [--program]`: a game. From typed battery and load volts alone, readings are asked for one
  * at a time until one finding is 95 % sure and no reading between two points could split it: asked for by the program,
  * by halving the loop, and by going round it in order. Answers come from the simulated circuit through a meter of its own.
  */
+import { parseArgs } from "node:util";
 import { median } from "simple-statistics";
 import { type Candidate, candidatesOf } from "../../analysis/finding/candidate.ts";
 import { nextReadings } from "../../analysis/finding/next-reading.ts";
@@ -125,9 +126,20 @@ function answer(ask: Ask, truth: TrueRound, random: Random, gains: readonly numb
   } as TypedReading;
 }
 
-async function play(seed: number, strategy: Strategy): Promise<{ readings: number; sure: boolean; right: boolean }> {
+interface Game {
+  readonly readings: number;
+  readonly sure: boolean;
+  readonly right: boolean;
+  readonly truth: TrueRound;
+  readonly end: Position;
+  readonly taken: readonly Ask[];
+}
+
+/** @returns null where the engine would have to run to see what is wrong: in this game it never does */
+async function play(seed: number, strategy: Strategy): Promise<Game | null> {
   const drawn = await drawnJob(seed, { evidence: "typed", running: false });
   const truth = drawn.truth.rounds[0]!;
+  if (truth.faults.some(({ cause }) => cause === "no-charging" || cause === "overcharging")) return null;
   const random = new Random(seed).fork("game");
   const gains = meters.map(() => 2 * random.unit() - 1);
   const { job: declared } = parseJob(drawn.files.get("job.json")!);
@@ -142,7 +154,14 @@ async function play(seed: number, strategy: Strategy): Promise<{ readings: numbe
     const done = isSure(position) || taken.length >= first.length + mostReadings;
     const ask = done ? null : strategy(position, taken);
     if (ask === null)
-      return { readings: taken.length - first.length, sure: isSure(position), right: isRight(position, truth) };
+      return {
+        readings: taken.length - first.length,
+        sure: isSure(position),
+        right: isRight(position, truth),
+        truth,
+        end: position,
+        taken,
+      };
     taken.push(ask);
     readings = [...readings, answer(ask, truth, random, gains)];
   }
@@ -158,20 +177,45 @@ function isRight({ job, candidates }: Position, truth: TrueRound): boolean {
   );
 }
 
-const count = Number(process.argv[2] ?? 60);
+const { values, positionals } = parseArgs({
+  allowPositionals: true,
+  options: {
+    from: { type: "string", default: "1" },
+    games: { type: "boolean", default: false },
+    program: { type: "boolean", default: false },
+  },
+});
+const count = Number(positionals[0] ?? 60);
+const firstSeed = Number(values.from);
 const strategies: Record<string, Strategy> = {
   "as the program asks": byProgram,
-  "halving the loop": byHalving,
-  "going round in order": inOrder,
+  ...(values.program ? {} : { "halving the loop": byHalving, "going round in order": inOrder }),
 };
 for (const [name, strategy] of Object.entries(strategies)) {
-  const games = [];
-  for (let seed = 1; seed <= count; seed++) games.push(await play(seed, strategy));
+  const games: Game[] = [];
+  for (let seed = firstSeed; games.length < count; seed++) {
+    const game = await play(seed, strategy);
+    if (game === null) continue;
+    games.push(game);
+    if (values.games && !(game.sure && game.right)) console.log(gameWords(seed, game));
+  }
   const sure = games.filter((game) => game.sure);
   const mean = games.reduce((sum, game) => sum + game.readings, 0) / games.length;
   const right = sure.filter((game) => game.right).length;
   console.log(
     `${name}: ${mean.toFixed(2)} readings on average (median ${median(games.map((game) => game.readings))}); sure in ${sure.length} of ${games.length}, right in ${right} of those (${((100 * right) / sure.length).toFixed(1)} %)`,
   );
+}
+
+/** What was true, what was thought in the end, and what was asked for. */
+function gameWords(seed: number, { sure, truth, end, taken }: Game): string {
+  const faults = truth.faults.map(
+    ({ cause, parts, dropVolts }) => `${cause} ${parts[0] ?? ""} ${dropVolts.toFixed(2)} V`,
+  );
+  const thought = end.candidates
+    .slice(0, 3)
+    .map(({ cause, parts, probability }) => `${probability.toFixed(2)} ${cause} (${parts.length} parts)`);
+  const asked = taken.slice(4).map(({ from, to, through, radio }) => `${through ?? `${from}>${to}`} ${radio}`);
+  return `seed ${seed}, ${sure ? "sure and wrong" : "not sure"}: true ${faults.join(" + ")}; thought ${thought.join(" | ")}; asked ${asked.join(", ")}`;
 }
 process.exit(0);
