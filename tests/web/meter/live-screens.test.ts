@@ -22,6 +22,9 @@ import { keptJob } from "./simulated-vehicle.ts";
 const axeSource = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 const rules = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
 
+/** The recording may be keyed just when the clips go on: then the next keying is the one. */
+const oneRound = { timeout: 25_000 };
+
 /** A drawn recording: volts at the set, keyed for five seconds every ten, five lines a second, a loss of the link at 40 s. */
 function recording(): string {
   const bytes = Array.from({ length: 3_000 }, (_, i) => {
@@ -94,9 +97,9 @@ describe.skipIf(!browserPath)("live screens", () => {
       await page.getByRole("button", { name: "Yes, read it so" }).click();
       await look("live-ready");
       await page.getByRole("button", { name: "The clips are on" }).click();
-      await page.locator(".countdown, .taken").first().waitFor();
+      await page.locator(".countdown, .taken").first().waitFor(oneRound);
       await look("live-keyed");
-      await page.getByText(/^Taken\./).waitFor();
+      await page.getByText(/^Taken\./).waitFor(oneRound);
       await page.getByRole("button", { name: "The clips are on" }).waitFor();
       await look("live-taken");
       expect(errors).toEqual([]);
@@ -111,14 +114,14 @@ describe.skipIf(!browserPath)("live screens", () => {
     await playRecording(page);
     await page.getByRole("button", { name: "Yes, read it so" }).click();
     await page.getByRole("button", { name: "The clips are on" }).click();
-    await page.getByText(/^Taken\./).waitFor({ timeout: 20_000 });
+    await page.getByText(/^Taken\./).waitFor(oneRound);
     const readings = () => keptJob<{ volts: number; log: string }[]>(page, "([job]) => job.document.readings");
     await expect.poll(async () => (await readings()).length, { timeout: 10_000 }).toBe(1);
     expect((await readings())[0]).toMatchObject({ volts: 11.621, radio: "transmit", engine: "off", from: "load+" });
     await page.getByRole("button", { name: "Not that one: again" }).click();
     await expect.poll(async () => (await readings()).length, { timeout: 10_000 }).toBe(0);
-    await page.getByText("Key the set for five seconds.").waitFor({ timeout: 20_000 });
-    await page.getByText(/^Taken\./).waitFor({ timeout: 20_000 });
+    await page.getByText("Key the set for five seconds.").waitFor(oneRound);
+    await page.getByText(/^Taken\./).waitFor(oneRound);
     await page.getByRole("link", { name: "Done" }).click();
     const kept = () =>
       keptJob<[string[], string[]]>(
@@ -174,11 +177,11 @@ describe.skipIf(!browserPath)("live screens", () => {
     const helper = await newcomer(browser, address, "phone");
     await helper.page.getByRole("heading", { name: "WAIT" }).waitFor();
     await page.getByRole("button", { name: "The clips are on" }).click();
-    await helper.page.getByRole("heading", { name: "KEY" }).waitFor();
+    await helper.page.getByRole("heading", { name: "KEY" }).waitFor(oneRound);
     expect(await violations(helper.page)).toEqual([]);
     expect(await sticksOut(helper.page)).toEqual([]);
     await helper.page.screenshot({ path: join(screenshots, "live-helper-phone.png") });
-    await helper.page.getByRole("heading", { name: "RELEASE" }).waitFor();
+    await helper.page.getByRole("heading", { name: "RELEASE" }).waitFor(oneRound);
     expect(helper.errors).toEqual([]);
     await helper.context.close();
     await context.close();
