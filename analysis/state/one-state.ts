@@ -16,9 +16,9 @@ const unknownAmps: Amps = 3;
 export function constantRadio(job: Job, group: readonly ClockedLog[]): RadioState | null {
   for (const { log } of group) {
     if (log.movement.sight !== "current") continue;
-    const amps = Math.abs(log.segments[0]?.level ?? Number.NaN);
-    const state = byAmps(job, amps);
-    if (state !== null) return state;
+    const told = new Set(log.segments.map(({ level }) => byAmps(job, Math.abs(level))));
+    const [state] = told;
+    if (told.size === 1 && state !== null) return state!;
   }
   const long = group.some(({ log }) => {
     const { seconds } = log.samples;
@@ -27,11 +27,13 @@ export function constantRadio(job: Job, group: readonly ClockedLog[]): RadioStat
   return long ? "idle" : null;
 }
 
-/** Whether keying would stand out in a volts log: through the least that battery and wiring have. */
-function wouldShow({ movement, noise, samples }: PreparedLog): boolean {
+/** Whether keying would stand out in a volts log, through the least that battery and wiring have, and nothing does. */
+function wouldShow({ movement, noise, samples, segments }: PreparedLog): boolean {
   if (movement.sight !== "battery" && movement.sight !== "load") return false;
   const leastVolts = (movement.expectedAmps ?? unknownAmps) * leastOhms[movement.sight];
-  return leastVolts > 5 * Math.hypot(noise.sample / 3, samples.resolution / Math.sqrt(12));
+  if (leastVolts <= 5 * Math.hypot(noise.sample / 3, samples.resolution / Math.sqrt(12))) return false;
+  // What steps by as much may have been keyed, though nothing says when.
+  return segments.every(({ level }, k) => k === 0 || Math.abs(level - segments[k - 1]!.level) < leastVolts);
 }
 
 function byAmps(job: Job, amps: number): RadioState | null {
