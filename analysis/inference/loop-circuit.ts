@@ -79,7 +79,11 @@ export function loopCircuit(setting: RoundSetting, hypothesis: Hypothesis, place
     const place = places.otherAmps[placeOf.get(condition) ?? -1] ?? -1;
     const change = place < 0 ? 0 : values[place]!;
     if (places.busAmps >= 0) {
-      for (let i = 0; i < partCount; i++) if (isShared[i]) otherAmps[i] = values[places.busAmps]! + change;
+      const odds = values[places.busReturnOdds]!;
+      for (let i = 0; i < partCount; i++) {
+        const share = setting.expected[i]!.leg === "return" ? odds / (1 + odds) : 1;
+        if (isShared[i]) otherAmps[i] = (values[places.busAmps]! + change) * share;
+      }
     }
     if (chassis >= 0) {
       const running = condition.engine === "running";

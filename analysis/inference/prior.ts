@@ -165,6 +165,8 @@ export const rareLoadRate = 3;
 export const chassisOtherAmps: Normal = { mean: 0, deviation: 0.1 };
 /** The same on what lies between the battery and a bus: 0.8, 5 and 17 A. */
 export const busOtherAmps: Normal = { mean: 0, deviation: 0.2 };
+/** Share of them that comes back through the bus of the return leg, too, as odds; the rest has a ground of its own. */
+export const busReturnOdds: LogNormal = { median: 2, spread: 1.8 };
 /** Amps by which either changes from one condition of a log to the next: 0.2, 1 and 3 A. */
 export const otherAmpsChange = 0.04;
 /** What passes the chassis' end with the engine running, the charging system's own among it: 2, 16 and 50 A either way. */

@@ -49,6 +49,7 @@ export interface UnknownPlaces {
   readonly idleExponent: number;
   readonly chassisAmps: number;
   readonly busAmps: number;
+  readonly busReturnOdds: number;
   /** how the other loads of bus and chassis have changed in each condition; −1 where nothing is shared */
   readonly otherAmps: readonly number[];
   readonly strapAmps: number;
@@ -144,6 +145,7 @@ export function unknownsOf(
     ),
     chassisAmps: addIf(chassis, rarely(prior.chassisOtherAmps)),
     busAmps: addIf(hasBus, rarely(prior.busOtherAmps)),
+    busReturnOdds: addIf(hasBus, logNormal(prior.busReturnOdds)),
     otherAmps: conditions.map(() => addIf(hasBus || chassis, rarely({ mean: 0, deviation: prior.otherAmpsChange }))),
     strapAmps: addIf(chassis && running, rarely(prior.chassisOtherAmpsRunning)),
     strapOdds: addIf(chassis && running, logNormal(prior.strapOdds)),

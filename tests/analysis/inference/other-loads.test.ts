@@ -70,3 +70,42 @@ test("an idle current that falls as the engine lifts the volts contradicts nothi
   expect(suspects).toEqual([]);
   expect(candidatesOf(posterior)[0]!.cause).toBe("supply-sound");
 });
+
+test("other loads of a bus that have a ground of their own leave a bad joint in the bus return what it is", () => {
+  const loop: Job["loop"] = [
+    { point: "battery+" },
+    { part: "fuse", id: "main-fuse", style: "bolt-down", ratingAmps: 60 },
+    { part: "wire", id: "main", awg: 6, metres: 3 },
+    { point: "bus-positive" },
+    { part: "fuse", id: "branch-fuse", style: "blade", ratingAmps: 20 },
+    { part: "wire", id: "feed", awg: 10, metres: 3 },
+    { part: "connection", id: "plug-positive", style: "plug" },
+    { point: "load+" },
+    { part: "load" },
+    { point: "load-" },
+    { part: "connection", id: "plug-negative", style: "plug" },
+    { part: "wire", id: "return", awg: 10, metres: 3 },
+    { point: "bus-negative" },
+    { part: "connection", id: "bus-screw", style: "screw-terminal" },
+    { part: "wire", id: "main-return", awg: 6, metres: 3 },
+    { point: "battery-" },
+  ];
+  const idle = { radio: "idle" } as const;
+  const job = jobWithReadings(
+    [
+      ...fourReadings(12.6, 12.45, 12.5, 11.6),
+      clamp("main", 8.6, idle),
+      clamp("main", 19.4),
+      clamp("return", 0.6, idle),
+      clamp("return", 11.4),
+      typed("bus-negative", "battery-", 0.026, idle),
+      typed("bus-negative", "battery-", 0.5),
+    ],
+    { loop },
+  );
+  const { posterior, suspects } = believeTyped(job);
+  const [first] = candidatesOf(posterior);
+  expect(first!.parts.map((part) => partsOf(job)[part]!.id)).toEqual(["bus-screw"]);
+  expect(first!.probability).toBeGreaterThan(0.9);
+  expect(suspects).toEqual([]);
+});
