@@ -76,6 +76,9 @@ function rawSeries({ kind }: Scene, { coding, unitWritten }: Survivor): Float64A
   });
 }
 
+/** Ranges go with the display's own counts: a number this much finer than what was typed has one step for all (our choice). */
+const finerThanShown = 30;
+
 function scalesOf(raw: Float64Array, survivor: Survivor, seen: readonly Sighting[], free: readonly Field[]): Scaled[] {
   // Codes for over-range are no sizes.
   const codes = topCodes(survivor.coding);
@@ -91,7 +94,8 @@ function scalesOf(raw: Float64Array, survivor: Survivor, seen: readonly Sighting
       if (!known || known.size === 0) continue;
       const told = new Set(known.values()).size > 1;
       // One exponent for all that was typed: that the field chooses it is only what the stream suggests.
-      const suggested = told ? 0 : 1.5 - turnEvidence(field, new Set(known.keys()), sizes);
+      const finer = 10 ** Math.min(...known.values()) * finerThanShown < 2 * Math.min(...seen.map(({ half }) => half));
+      const suggested = told ? 0 : 1.5 - turnEvidence(field, new Set(known.keys()), sizes) + (finer ? 8 : 0);
       for (const table of tablesFor(field, known, sizes, ownPoint).slice(0, 3)) {
         if (!told && table.inferred.length === 0) continue;
         const cost = 1.5 + place + field.ragged + suggested + table.cost + 0.3 * field.distinct.length;
