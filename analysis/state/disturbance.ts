@@ -63,9 +63,13 @@ export function disturbancesOf(given: DisturbanceCase, pauses: readonly Pause[])
     if (given.pulsed) for (let k = first; k <= last; k++) if (found[k] === "load-reset") found[k] = null;
   }
   const spans = [...transmissions(given.keyed)];
-  const resets = spans.some(([first, last]) => letsGoOften(given, found, first, last));
-  for (const [first, last] of spans) {
-    if (!resets && !seesLoad(given, first, last)) renameBreaks(found, first, last);
+  const disturbed = spans.filter(([first, last]) => found.slice(first, last + 1).includes("load-reset"));
+  const often = disturbed.filter(([first, last]) => letsGoOften(given, found, first, last));
+  // What one transmission shows clearly names the single times in others, unless most of them say otherwise.
+  const resets = often.length >= disturbed.length / 2;
+  for (const span of spans) {
+    const [first, last] = span;
+    if (!resets && !often.includes(span) && !seesLoad(given, first, last)) renameBreaks(found, first, last);
     joinBreaks(given, found, first, last);
     cutEdges(found, pauses, first, last);
   }
