@@ -177,6 +177,17 @@ function partsThatTakeTurns(frames: readonly Frame[], at: number): Frame[][] | n
   return common.length > 1 && common.length <= 4 && changes > 0.25 * frames.length ? common : null;
 }
 
+/** Whether a byte goes up by the same step from frame to frame: its bits that stand still have only not come up yet. */
+function counts(frames: readonly Frame[], at: number): boolean {
+  const steps = new Map<number, number>();
+  for (let i = 1; i < frames.length; i++) {
+    const step = (frames[i]!.bytes[at]! - frames[i - 1]!.bytes[at]!) & 0xff;
+    steps.set(step, (steps.get(step) ?? 0) + 1);
+  }
+  const [step, count] = [...steps].toSorted((a, b) => b[1] - a[1])[0] ?? [0, 0];
+  return step !== 0 && frames.length > 8 && count > 0.8 * frames.length;
+}
+
 /**
  * Bits that never change. In a byte that else stands still, one frame alone that differs was damaged, where no check that
  * covers it has sorted damage out already.
@@ -184,7 +195,9 @@ function partsThatTakeTurns(frames: readonly Frame[], at: number): Frame[][] | n
 export function fixedBits(frames: readonly Frame[], check: Check | null): FrameKind["fixed"] {
   const fixed: FrameKind["fixed"] = [];
   const length = Math.min(...frames.map((frame) => frame.bytes.length));
+  const counter = Array.from({ length }, (_, at) => counts(frames, at));
   for (let at = 0; at < length; at++) {
+    if (counter[at]) continue;
     const covered = check !== null && at >= check.from && at < length - check.uncovered;
     const common = covered ? null : commonByte(frames, at);
     if (common !== null) {

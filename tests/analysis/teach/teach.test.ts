@@ -70,6 +70,20 @@ describe("one habit each", () => {
   });
 });
 
+test("a counter that reached 99 while the meter was taught may go on", () => {
+  const encode = (n: number, i: number) => {
+    const body = [0xa5, i & 0xff, (n >> 8) & 0xff, n & 0xff];
+    return [...body, sum(body)];
+  };
+  const lesson = lessonOf(encode);
+  const early = typed.filter(({ seconds }) => seconds < 25);
+  const { recipe } = teach({ ...lesson, bytes: lesson.bytes.slice(0, 100), typed: early });
+  const later = counts.slice(0, 100).map((n, i) => ({ seconds: i / 4, bytes: Uint8Array.from(encode(n, i + 100)) }));
+  expect(readStream(recipe!, later).map((reading) => "value" in reading && Math.round(reading.value * 100))).toEqual(
+    counts.slice(0, 100).map((count) => count + 0),
+  );
+});
+
 describe("what cannot be learnt is said", () => {
   test("nothing sent, nothing typed, bytes that have nothing to do with the display", () => {
     expect(teach({ format: "teach/1", bytes: [], typed })).toMatchObject({ sure: 0, recipe: null, readings: [] });
