@@ -3,7 +3,7 @@
  * Goes in: a hypothesis and those it is like. Comes out: its model, its fit, and how likely it makes the readings.
  */
 import type { Fault, Hypothesis } from "./hypothesis.ts";
-import { type FitOptions, fitLaplace, type LaplaceFit, withIdleUnknown } from "./laplace.ts";
+import { type FitOptions, fitLaplace, type LaplaceFit, minusLogPosterior, withIdleUnknown } from "./laplace.ts";
 import { type LoopModel, loopModel } from "./loop-model.ts";
 import { openedDeviations, readingTail } from "./prior.ts";
 import type { RoundSetting } from "./round-setting.ts";
@@ -21,6 +21,9 @@ export interface FittedHypothesis {
 
 /** This far behind the best in ln probability, a hypothesis has none to speak of. */
 const hopelessLead = 40;
+/** Sizes of shift tried are so far apart, and shares of the current so small, in prior standard deviations. */
+const shiftGrid = 0.15;
+const shareGrid = [0, -0.5, -1, -1.5, -2] as const;
 
 export interface HypothesisFitter {
   /** none or one fault, from the prior's middle; `none` is what is left without it */
@@ -65,7 +68,7 @@ export function hypothesisFitter(setting: RoundSetting): HypothesisFitter {
       withoutIdle(hypothesis, [none]) ??
       best(hypothesis, (model) => {
         const shut = fitLaplace(model, new Float64Array(model.unknowns), options(false));
-        return hypothesis.faults.some(isShift) ? orOpened(model, shut, options(true)) : shut;
+        return none !== null && hypothesis.faults.some(isShift) ? orOpened(model, shut, none, options(true)) : shut;
       }),
     beside(hypothesis, like) {
       const model = loopModel(setting, hypothesis, like.guess);
@@ -88,16 +91,37 @@ function logMean(logs: readonly number[]): number {
   return most + Math.log(logs.reduce((sum, log) => sum + Math.exp(log - most), 0) / logs.length);
 }
 
-/** A contact that shifts may have opened altogether, which is a hump of its own: the better of the two is kept. */
-function orOpened(model: LoopModel, shut: LaplaceFit, options: FitOptions): LaplaceFit {
-  const start = Float64Array.from(shut.optimum);
-  start[model.faultPlaces[0]!] = openedDeviations;
-  const opened = fitLaplace(model, start, options);
+/**
+ * A contact that shifts may have opened altogether, or far enough that the set gave up: a hump of its own, which no way
+ * leads to from a small shift. The better is kept.
+ */
+function orOpened(model: LoopModel, shut: LaplaceFit, none: FittedHypothesis, options: FitOptions): LaplaceFit {
+  const opened = fitLaplace(model, likeliestShift(model, none), options);
   return opened.logEvidence > shut.logEvidence ? opened : shut;
 }
 
+/** Where the loop ended without a fault, the likeliest of some sizes of shift, each with some shares of the set's current. */
+function likeliestShift(model: LoopModel, none: FittedHypothesis): Float64Array {
+  const start = startOf(model, [none]);
+  const residuals = new Float64Array(model.residuals);
+  let likeliest = Float64Array.from(start);
+  let least = Number.POSITIVE_INFINITY;
+  for (let size = -2; size <= openedDeviations; size += shiftGrid) {
+    for (const share of shareGrid) {
+      start[model.faultPlaces[0]!] = size;
+      start[model.shiftSharePlace] = share;
+      model.evaluate(start, residuals);
+      const cost = minusLogPosterior(start, residuals, readingTail);
+      if (cost >= least) continue;
+      least = cost;
+      likeliest = Float64Array.from(start);
+    }
+  }
+  return likeliest;
+}
+
 /** Where the likelier one alone ended, each fault as large as it was found alone. */
-function startOf(model: LoopModel, parents: readonly [FittedHypothesis, FittedHypothesis]): Float64Array {
+function startOf(model: LoopModel, parents: readonly [FittedHypothesis, ...FittedHypothesis[]]): Float64Array {
   const start = new Float64Array(model.unknowns);
   const [likelier] = parents;
   const meters = model.setting.meterDeviations.length;
@@ -107,7 +131,7 @@ function startOf(model: LoopModel, parents: readonly [FittedHypothesis, FittedHy
   parents.forEach((parent, index) => {
     const [found] = parent.model.faultPlaces;
     const place = model.faultPlaces[index]!;
-    if (place >= 0) start[place] = parent.fit.optimum[found!]!;
+    if (place >= 0 && found !== undefined) start[place] = parent.fit.optimum[found]!;
   });
   return start;
 }

@@ -8,6 +8,8 @@ import { choleskyInPlace, choleskySolveInPlace, logDeterminant } from "./linear-
 export interface LeastSquaresProblem {
   readonly unknowns: number;
   readonly residuals: number;
+  /** unknowns that the residuals follow most unevenly: no step moves them by more than a part of a prior deviation */
+  readonly uneven?: readonly number[];
   evaluate(unknowns: Float64Array, residuals: Float64Array): void;
   /** ∂residual/∂unknown, a row a residual; where left out it is found by moving each unknown a little */
   slopes?(unknowns: Float64Array, residuals: Float64Array, jacobian: Float64Array): void;
@@ -30,6 +32,7 @@ export interface LaplaceFit {
 
 const mostSteps = 25;
 const jacobianStep = 1e-5;
+const unevenStep = 0.4;
 /** A step that gains less than this in ln probability is the last. */
 const leastGain = 0.003;
 /** Steps after which a hypothesis that lies hopelessly behind is left where it stands. */
@@ -96,6 +99,7 @@ function descend(problem: LeastSquaresProblem, start: Float64Array, tail: number
   for (let iteration = 0; iteration < mostSteps; iteration++) {
     fillJacobian(problem, point, residuals, jacobian);
     fillStep(point, residuals, jacobian, weightsOf(residuals, tail), precision, step);
+    for (const k of problem.uneven ?? []) step[k] = Math.max(-unevenStep, Math.min(unevenStep, step[k]!));
     let trialCost = Number.POSITIVE_INFINITY;
     for (let share = 1; share > 1e-3 && !(trialCost <= cost); share /= 2) {
       for (let k = 0; k < size; k++) trial[k] = point[k]! - share * step[k]!;

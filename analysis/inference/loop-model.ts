@@ -17,6 +17,8 @@ export interface LoopModel extends LeastSquaresProblem {
   readonly unknownList: readonly Unknown[];
   /** where each fault's own unknown stands; −1 where it has none */
   readonly faultPlaces: readonly number[];
+  /** where the share of its current that is left to the load while a contact has shifted stands; −1 where none was read so */
+  readonly shiftSharePlace: number;
   /** ln of the likelihood's factors that depend on the hypothesis beside the residuals */
   readonly logConstant: number;
   /** the unknowns in their own units, from prior standard deviations */
@@ -48,8 +50,10 @@ export function loopModel(setting: RoundSetting, hypothesis: Hypothesis, guess: 
     hypothesis,
     unknownList,
     faultPlaces: places.fault,
+    shiftSharePlace: places.shiftShare,
     unknowns: unknownList.length,
     residuals: prepared.length,
+    uneven: unknownList.flatMap(({ opens }, k) => (opens ? [k] : [])),
     logConstant: -noise.reduce((sum, own, n) => sum + Math.log(own / prepared[n]!.noise), 0),
     ...fit,
     decode: (unknowns) => decodeInto(unknowns, unknownList, new Float64Array(unknowns.length)),

@@ -129,6 +129,7 @@ export function prepareRound(
         reading.noise,
         alone ? reading.counts : 0,
         modelNoise(reading),
+        prior.shiftAgain * shiftOf(reading, readings),
         momentNoise(reading, probe.clamp ? Number(isShared[probe.first]) : sharedOhms(probe)),
         isPulsed(job) ? voiceNoise(reading, readings) : 0,
       ),
