@@ -26,6 +26,10 @@ const rivalShare = 0.75;
 /** A crank begins at rest: nobody cranks while keyed. */
 const restSeconds: Seconds = 60;
 const restVolts: Volts = 0.35;
+/** A dip after which nothing charges began at rest by less than this: else it may be a contact that opened while keyed. */
+const keyedVolts: Volts = 0.08;
+/** No starter pulls a battery so low: a contact has opened. */
+const openVolts: Volts = 1;
 
 /**
  * Dips that are cranks, as ranges of stretches.
@@ -54,9 +58,13 @@ export function findCranks(
     const rivals = dips.filter(
       (other) => other !== dip && other.depth > rivalShare * dip.depth && other.rise < riseVolts,
     );
-    if (dip.lowestVolts > highestDip || !fromRest(starts, volts, dip)) return false;
+    if (dip.lowestVolts > highestDip || dip.lowestVolts < openVolts || !fromRest(starts, volts, dip, restVolts)) {
+      return false;
+    }
     if (dip.rise > riseVolts) return rivals.length <= 1 || dip.lowestVolts < starterVolts;
-    if (rivals.length > 0 || dip.seconds > longestAlone + slowest) return false;
+    if (rivals.length > 0 || dip.seconds > longestAlone + slowest || !fromRest(starts, volts, dip, keyedVolts)) {
+      return false;
+    }
     return (dip.lowestVolts < starterVolts && dip.depth > 1) || smaller(dip) >= 4;
   });
   const shallow = dipsOf(shallowDepth).filter(
@@ -64,7 +72,7 @@ export function findCranks(
       dip.lowestVolts < highestDip &&
       dip.rise > chargingRise &&
       dip.before + dip.rise > chargingVolts &&
-      fromRest(starts, volts, dip) &&
+      fromRest(starts, volts, dip, restVolts) &&
       dip.seconds < shallowSeconds + slowest &&
       !deep.some((other) => other.first <= dip.last && other.last >= dip.first),
   );
@@ -109,9 +117,9 @@ function deepened(dip: Dip, lows: Float64Array): Dip {
   return { ...dip, lowestVolts, depth: dip.before - lowestVolts };
 }
 
-function fromRest(starts: Float64Array, volts: Float64Array, { first, before }: Dip): boolean {
+function fromRest(starts: Float64Array, volts: Float64Array, { first, before }: Dip, allowed: Volts): boolean {
   for (let k = first - 1; k >= 0 && starts[first]! - starts[k]! < restSeconds; k--) {
-    if (volts[k]! > before + restVolts) return false;
+    if (volts[k]! > before + allowed) return false;
   }
   return true;
 }

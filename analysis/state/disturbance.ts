@@ -33,6 +33,8 @@ const peakShare = 0.9;
 const beyondPeaks = 1.8;
 /** Over the middle of speech no peak stands so high. */
 const mostVoice = 3;
+/** A drop leaps that moves by so many times what is clear. */
+const leapShare = 3;
 /** A signal votes where its keyed step is this many uncertainties high. */
 const clearSteps = 5;
 /** Common practice: a set that lets go comes back and lets go again within a few seconds, as long as the key is held. */
@@ -46,7 +48,11 @@ export function disturbancesOf(given: DisturbanceCase, pauses: readonly Pause[])
   const found: Disturbance[] = new Array(given.keyed.length).fill(null);
   const heights = given.signals.map((signal) => heightsOf(given, signal));
   for (const [first, last] of transmissions(given.keyed)) {
-    const votes = given.signals.map((_, s) => votesOf(given, heights[s]!, s, first, last));
+    const flows = flowing(given, heights, first, last);
+    const votes = ledByWhole(
+      given,
+      given.signals.map((_, s) => votesOf(given, heights[s]!, s, first, last, flows)),
+    );
     const cast = (k: number) =>
       heardOf(
         given,
@@ -135,15 +141,50 @@ function* transmissions(keyed: Uint8Array): Generator<[number, number]> {
 /** null: not seen clearly */
 type Vote = "gone" | "higher" | "partly" | "usual" | null;
 
+/**
+ * Where the whole run or the volts at the load show a contact that gives way, they alone tell when: elsewhere in the loop
+ * less current flows meanwhile, so that its drops stand higher before and after.
+ */
+function ledByWhole({ signals }: DisturbanceCase, votes: Vote[][]): Vote[][] {
+  const leads = signals.map(({ sight, wholeRun }, s) => (sight === "load" || wholeRun) && votes[s]!.includes("higher"));
+  if (!leads.includes(true)) return votes;
+  return votes.map((row, s) => (leads[s] ? row : row.map((vote) => (vote === "higher" ? null : vote))));
+}
+
+/**
+ * Whether the set still draws its current in each stretch of a transmission, as a clamp or the battery's sag tells: where
+ * volts at the load stand high then, no set has let go; it is the contact that has not yet given way.
+ */
+function flowing(given: DisturbanceCase, heights: readonly Float64Array[], first: number, last: number): boolean[] {
+  const tells = given.signals.flatMap(({ sight, uncertainty }, s) => {
+    const step = given.steps[s]![first]!;
+    const follows = sight === "current" || sight === "battery";
+    return follows && step > clearSteps * uncertainty[first]! ? [{ step, row: heights[s]! }] : [];
+  });
+  return Array.from({ length: last - first + 1 }, (_, i) => {
+    const seen = tells.filter(({ row }) => !Number.isNaN(row[first + i]!));
+    return seen.length > 0 && seen.every(({ row, step }) => row[first + i]! > gone * step);
+  });
+}
+
 /** What one signal says of each stretch of a transmission. */
-function votesOf(given: DisturbanceCase, heights: Float64Array, s: number, first: number, last: number): Vote[] {
+function votesOf(
+  given: DisturbanceCase,
+  heights: Float64Array,
+  s: number,
+  first: number,
+  last: number,
+  flows: readonly boolean[],
+): Vote[] {
   const signal = given.signals[s]!;
   const rows = Array.from({ length: last - first + 1 }, (_, i) => heights[first + i]!);
   const step = given.steps[s]![first]!;
   const clear = clearSteps * (signal.uncertainty[first] ?? 0);
-  if (!(step > clear)) return rows.map(() => null);
+  if (!(step > clear)) return leapsOf(signal, rows, clear);
   const standing = rows.flatMap((height, i) =>
-    height > gone * step && !(given.pulsed && height > mostVoice * step) && !isPassing(given, rows, i, first, signal)
+    (height > gone * step || (flows[i] && height > clear)) &&
+    !(given.pulsed && height > mostVoice * step) &&
+    !isPassing(given, rows, i, first, signal)
       ? [{ height, seconds: given.ends[first + i]! - given.starts[first + i]! }]
       : [],
   );
@@ -155,9 +196,17 @@ function votesOf(given: DisturbanceCase, heights: Float64Array, s: number, first
     if (signal.overRange[first + i] === 1) return "higher";
     if (Number.isNaN(height)) return null;
     if (height < gone * usual) return "gone";
-    if (!shifts || height < usual + jump / 2 || !settled(given, first + i, signal)) return "usual";
+    if (!shifts || height < usual + jump / 2) return "usual";
+    if (!settled(given, first + i, signal)) return null;
     return signal.sight === "current" ? "partly" : "higher";
   });
+}
+
+/** A drop that keying hardly moves says nothing of a usual height, but one that leaps has given way. */
+function leapsOf({ sight, wholeRun }: KeyingSignal, rows: readonly number[], clear: number): Vote[] {
+  const leap = sight === "drop" && !wholeRun ? largestJump(rows, Number.NEGATIVE_INFINITY) : 0;
+  const low = Math.min(...rows.filter((height) => !Number.isNaN(height)));
+  return rows.map((height) => (leap > leapShare * clear && height > low + leap / 2 ? "higher" : null));
 }
 
 /**

@@ -1,7 +1,7 @@
 /**
  * Stretches in which not even an idle set is fed: a contact is open, or the set has let go and not come back.
  */
-import type { Seconds } from "../units.ts";
+import type { Seconds, Volts } from "../units.ts";
 import type { KeyingSignal } from "./keying.ts";
 import { openBelow } from "./signals.ts";
 
@@ -22,12 +22,15 @@ const clear = 5;
 /** Shares of the idle level by which the level has to lie below it: nothing flows, and nothing flows back. */
 const leastShare = 0.4;
 const mostShare = 1.4;
+/** Share of a keyed step, and volts, by which a drop stands over its keyed level where a contact has given way. */
+const starvedShare = 0.5;
+const starvedVolts: Volts = 0.3;
 
 /** 1 where interrupted, for each stretch. */
 export function interruptions(given: InterruptionCase): Uint8Array {
   const found = new Uint8Array(given.keyed.length);
   const open = openBelow(given.loadVolts);
-  for (let k = 0; k < found.length; k++) if (given.loadVolts[k]! < open) found[k] = 1;
+  for (let k = 0; k < found.length; k++) if (given.loadVolts[k]! < open || isStarved(given, k)) found[k] = 1;
   given.signals.forEach((signal, s) => {
     for (let k = 0; k < found.length; k++) if (signal.overRange[k] === 1 && given.steps[s]![k]! > 0) found[k] = 1;
     if (signal.idleShare === null) return;
@@ -42,6 +45,25 @@ export function interruptions(given: InterruptionCase): Uint8Array {
     }
   });
   return found;
+}
+
+/** Between battery and load more volts are lost than while keyed: nobody lets go of a key and starves the set by it. */
+function isStarved({ keyed, signals, steps }: InterruptionCase, k: number): boolean {
+  if (keyed[k] === 1) return false;
+  return signals.some((signal, s) => {
+    const step = steps[s]![k]!;
+    const seesRun = signal.sight === "drop" || signal.sight === "load";
+    if (!seesRun || !(step > clear * signal.uncertainty[k]!)) return false;
+    const before = keyedBeside(keyed, k);
+    return before >= 0 && signal.levels[k]! - signal.levels[before]! > Math.max(starvedShare * step, starvedVolts);
+  });
+}
+
+/** The last keyed stretch before k. */
+function keyedBeside(keyed: Uint8Array, k: number): number {
+  let at = k - 1;
+  while (at >= 0 && keyed[at] === 0) at--;
+  return at;
 }
 
 /** The idle level beside stretch k: the higher levels on either side of it, and of these the lower, so that no change of other loads counts. */

@@ -29,6 +29,8 @@ export interface Judgement {
 
 /** An engine state is stated when it is at least this probable. */
 const sureEnough = 0.9;
+/** Logs that show one crank may show it so far apart. */
+const sameCrank: Seconds = 1.5;
 /** What runs so soon after a crank has run since its end. */
 const comingUp: Seconds = 12;
 /** A stretch in which nothing that tells was sampled is taken as its neighbours are, where it is this short. */
@@ -224,7 +226,10 @@ function cranksIn(
     const standing = carried(levels.map((level) => (level < openVolts ? Number.NaN : level)));
     const lows = standing.map((level, k) => lowestIn(stretches[k]!, i, sums.values, movement.polarity, level));
     for (const crank of findCranks(starts, ends, standing, lows, samples.intervalSeconds)) {
-      const known = found.some((other) => crank.first <= other.last + 1 && crank.last >= other.first - 1);
+      const known = found.some(
+        (other) =>
+          starts[crank.first]! < ends[other.last]! + sameCrank && ends[crank.last]! > starts[other.first]! - sameCrank,
+      );
       if (!known && !nearest.some((j) => deniesCrank(group[j]!, stretches, j, crank))) found.push(crank);
     }
   }

@@ -27,6 +27,11 @@ const mostCandidates = 14;
 const outdoneShare = 0.15;
 /** Keyed steps this many uncertainties high decide alone. */
 const clearlyHeard = 4;
+/** A lead is overruled where another leaves so much less unexplained; so many others are asked. */
+const overruled = 12;
+/** A transmission that lowers what keying raises leaves so much unexplained. */
+const wrongWay = 12;
+const mostLeads = 3;
 /** A keyed step has to save this much over "no keying at all". */
 const worthwhile = 2;
 
@@ -37,12 +42,35 @@ export interface KeyedSteps {
   readonly keying: Keying;
 }
 
-/** Keying of a group: found in the signal that shows it best, carried to the others, then decided by all together. */
+/**
+ * Keying of a group: found in the signal that shows it best, carried to the others, then decided by all together.
+ * Where signals by themselves show different keying, a lead is overruled by one that leaves the group clearly less unexplained:
+ * a contact that opens moves a drop more than keying does, and within it.
+ */
 export function findKeying(task: KeyingTask): KeyedSteps {
   const alone = task.signals.map((_, s) => aloneIn(task, s));
   const scales = alone.map((each) => each.scale);
-  const lead = alone.reduce((best, each, s) => (each.merit > alone[best]!.merit ? s : best), 0);
-  if (alone.length === 0 || alone[lead]!.merit <= 0) return nothing(task, scales);
+  const leads = alone
+    .map((_, s) => s)
+    .filter((s) => alone[s]!.merit > 0)
+    .sort((a, b) => alone[b]!.merit - alone[a]!.merit);
+  const [first] = leads;
+  if (first === undefined) return nothing(task, scales);
+  let found = ledBy(task, alone, scales, first);
+  const others = leads.slice(1).filter((lead) => differs(alone[lead]!.keying, alone[first]!.keying));
+  if (others.length === 0) return found;
+  let least = unexplained(task, scales, found) - overruled;
+  for (const lead of others.slice(0, mostLeads)) {
+    const other = ledBy(task, alone, scales, lead);
+    const cost = unexplained(task, scales, other);
+    if (cost >= least) continue;
+    least = cost;
+    found = other;
+  }
+  return found;
+}
+
+function ledBy(task: KeyingTask, alone: readonly Alone[], scales: readonly number[], lead: number): KeyedSteps {
   let keying = alone[lead]!.keying;
   let steps: Float64Array[] = [];
   for (let pass = 0; pass < 2; pass++) {
@@ -63,6 +91,29 @@ export function findKeying(task: KeyingTask): KeyedSteps {
     });
   }
   return { steps, scales, keying };
+}
+
+/** Whether two signals show keying at different times. */
+function differs({ keyed: a }: Keying, { keyed: b }: Keying): boolean {
+  return a.some((state, k) => state !== b[k]);
+}
+
+/** What a keying leaves unexplained in all signals, none silenced, and what it has the wrong way round. */
+function unexplained(task: KeyingTask, scales: readonly number[], { steps, keying }: KeyedSteps): number {
+  const { cost } = decodeKeying({
+    ...task,
+    fixed: keying.keyed.map((state) => state + 1),
+    idleLevels: task.signals.map((signal) => idleLevelOf(signal, keying)),
+    steps,
+    scales,
+  });
+  const turned = task.signals.map(
+    (signal) =>
+      beginnings(task, risesOf(signal, keying.keyed)).filter(
+        ({ k, height }) => height < -clearlyHeard * signal.uncertainty[k]!,
+      ).length,
+  );
+  return cost + wrongWay * turned.reduce((sum, count) => sum + count, 0);
 }
 
 /** What a signal that follows the load's current shows where idle; others move with the battery and have no such level. */
@@ -262,10 +313,16 @@ function candidateSteps(signal: KeyingSignal, wanted: (k: number) => boolean): n
   return groups.slice(0, mostCandidates).map((group) => median(group));
 }
 
-/** Keyed step of a signal in each regime, the keying given: middle of the rises over the idle level beside them. */
+/**
+ * Keyed step of a signal in each regime, the keying given: middle of the rises over the idle level beside them, as each
+ * transmission begins. Later a contact may have given way, or the set let go.
+ */
 function stepsGiven(task: KeyingTask, signal: KeyingSignal, keying: Keying): Float64Array {
   const steps = new Float64Array(task.starts.length);
-  const rises = risesOf(signal, keying.keyed);
+  // What keying seems to lower stood higher before because a contact was open, not because the set was idle.
+  const whole = signal.sight === "drop" || signal.sight === "load";
+  const all = risesOf(signal, keying.keyed).filter(({ height }) => !whole || height > 0);
+  const rises = task.pulsed ? all : beginnings(task, all);
   for (const regime of new Set(task.regime)) {
     const here = rises.filter((rise) => task.regime[rise.k] === regime);
     // What answers otherwise while it is charged says nothing of a regime in which no keying was seen.
@@ -277,7 +334,23 @@ function stepsGiven(task: KeyingTask, signal: KeyingSignal, keying: Keying): Flo
   return steps;
 }
 
+/** Of each transmission the first rise that stands, or the first where none does. */
+function beginnings(task: KeyingTask, rises: readonly Rise[]): Rise[] {
+  const stands = standing(task);
+  const found: Rise[] = [];
+  for (let i = 0; i < rises.length; ) {
+    let end = i + 1;
+    while (end < rises.length && rises[end]!.first === rises[i]!.first) end++;
+    const own = rises.slice(i, end);
+    found.push(own.find(({ k }) => stands(k)) ?? own[0]!);
+    i = end;
+  }
+  return found;
+}
+
 export interface Rise {
+  /** where its transmission begins */
+  readonly first: number;
   readonly k: number;
   readonly height: number;
 }
@@ -293,7 +366,7 @@ export function risesOf(signal: KeyingSignal, keyed: Uint8Array): Rise[] {
     const idle = Number.isNaN(before) ? idleBeside(signal, keyed, last, 1) : before;
     if (!Number.isNaN(idle)) {
       for (let k = first; k <= last; k++) {
-        if (!Number.isNaN(signal.levels[k]!)) rises.push({ k, height: signal.levels[k]! - idle });
+        if (!Number.isNaN(signal.levels[k]!)) rises.push({ first, k, height: signal.levels[k]! - idle });
       }
     }
     first = last;

@@ -10,6 +10,13 @@ import type { Segment } from "./segmentation.ts";
 /** A passing lasts at most this long, or two samples where the meter is slow. */
 const passingSeconds: Seconds = 1.5;
 const passingSamples = 2;
+/** To a level that is itself as short it lasts less: that level has to be left again. */
+const momentSeconds: Seconds = 0.25;
+const levelSamples = 3;
+/** A level is held for so long, in so many samples, its halves within this share of the whole way. */
+const restSeconds: Seconds = 0.7;
+const restSamples = 4;
+const restShare = 0.04;
 /** A sample has left a level where it is this share of the step away, and out of the noise. */
 const onsetShare = 0.1;
 /** Within this share of a step from either end a level has all but arrived. */
@@ -99,12 +106,44 @@ function passingEnd(segments: readonly Segment[], k: number, before: Segment, sa
   while (end < segments.length && isShort(segments, k, end, samples)) end++;
   for (; end > k; end--) {
     const after = segments[end];
-    if (after === undefined || isShort(segments, end, end, samples)) continue;
+    if (after === undefined) continue;
+    const stands = turns(segments, end) || after.to - after.from >= levelSamples;
+    if (isShort(segments, end, end, samples) && !(stands && isMoment(segments, k, end, samples))) continue;
     const levels = [before, ...segments.slice(k, end), after];
+    if (segments.slice(k, end).some((between) => rests(between, before, after, samples, noise))) continue;
     const slow = samples.intervalSeconds > outlierInterval;
     if (leads(levels, noiseAt(noise, before.to) * noise.tie) && (!slow || halfWays(levels) <= 1)) return end;
   }
   return -1;
+}
+
+/** Whether what leads from segment k to segment end is a sample or two, too little to be a level of its own. */
+function isMoment(segments: readonly Segment[], k: number, end: number, { seconds }: Samples): boolean {
+  const [from, to] = [segments[k]!.from, segments[end]!.from];
+  return to - from === 1 || seconds[to - 1]! - seconds[from]! < momentSeconds;
+}
+
+/** Whether a level between two others is held: a filter on its way, or a set coming up, moves on all the while. */
+function rests({ from, to, level }: Segment, before: Segment, after: Segment, samples: Samples, noise: Noise): boolean {
+  const whole = after.level - before.level;
+  const share = (level - before.level) / whole;
+  if (to - from < restSamples || share < nearEnd || share > 1 - nearEnd) return false;
+  if (samples.seconds[to - 1]! - samples.seconds[from]! < restSeconds) return false;
+  const middle = (from + to) >> 1;
+  const moved = meanBetween(samples.values, middle, to) - meanBetween(samples.values, from, middle);
+  return Math.abs(moved) < restShare * Math.abs(whole) + (3 * noiseAt(noise, from) * noise.tie) / Math.sqrt(to - from);
+}
+
+function meanBetween(values: Float64Array, from: number, to: number): number {
+  let sum = 0;
+  for (let i = from; i < to; i++) sum += values[i]!;
+  return sum / (to - from);
+}
+
+/** Where levels turn back they were not on their way: however short, a level was reached. */
+function turns(segments: readonly Segment[], k: number): boolean {
+  const [before, here, after] = [segments[k - 1], segments[k]!, segments[k + 1]];
+  return before !== undefined && after !== undefined && (here.level - before.level) * (here.level - after.level) > 0;
 }
 
 /** Whether segments first … last together last no longer than a passing. */

@@ -5,6 +5,7 @@
 import type { Job, Recording } from "../job/job.ts";
 import type { Samples } from "../log/sample.ts";
 import { type Placed, placeLogs } from "./common-clock.ts";
+import { countOf } from "./count.ts";
 import { eventsOf } from "./events.ts";
 import { type Judgement, judge } from "./judgement.ts";
 import { movementOf } from "./movement.ts";
@@ -61,7 +62,8 @@ const onOwnClock = (log: PreparedLog): ClockedLog => ({ log, startSeconds: 0, ra
 
 function prepare(job: Job, { recording, samples: stamped }: LogInRound): PreparedLog {
   const moments = momentsOf(stamped);
-  const samples = { ...stamped, seconds: moments.seconds };
+  const resolution = countOf(stamped.values, stamped.resolution);
+  const samples = { ...stamped, seconds: moments.seconds, resolution };
   const { segments, noise } = segmentsOf(samples);
   const movement = movementOf(job, recording, samples.values);
   const settled = settle(segments, samples, noise);

@@ -63,8 +63,8 @@ interface Boundary {
   readonly halfWidth: Seconds;
   /** for each log of the group the sample that is the first after the step, −1 where it shows none */
   readonly index: Int32Array;
-  /** sign of the step in the direction of keying */
-  readonly sign: number;
+  /** sign of the step in the direction of keying, as the load's volts and as all else shows it: a contact that opens parts them; 0 where not seen */
+  readonly signs: { load: number; other: number };
 }
 
 export function stretchesOf(group: readonly ClockedLog[]): Stretch[] {
@@ -196,7 +196,11 @@ function commonBoundaries(group: readonly ClockedLog[]): Boundary[] {
     for (const step of ownSteps(group[i]!, i, group.length)) {
       const near = seen.nearest(step);
       if (near === undefined) fresh.push(step);
-      else near.index[i] = step.index[i]!;
+      else {
+        near.index[i] = step.index[i]!;
+        near.signs.load ||= step.signs.load;
+        near.signs.other ||= step.signs.other;
+      }
     }
     found = fresh.length === 0 ? found : [...found, ...fresh].sort((a, b) => a.seconds - b.seconds);
   }
@@ -218,7 +222,7 @@ function ownSteps(
       seconds: startSeconds + ((before + after) / 2) * rate,
       halfWidth: (after - before) / 2 + intervalSeconds + Math.min(stampSeconds, 1) + 2 * uncertaintySeconds,
       index,
-      sign,
+      signs: log.movement.sight === "load" ? { load: sign, other: 0 } : { load: 0, other: sign },
     };
   };
   const open = new Set(log.overRange.map((span) => span.index));
@@ -234,6 +238,10 @@ function ownSteps(
   ]);
   return [...steps, ...spans].sort((a, b) => a.seconds - b.seconds);
 }
+
+/** Whether two steps that may be one go different ways where they were seen alike. */
+const disagree = ({ signs: a }: Boundary, { signs: b }: Boundary): boolean =>
+  a.load * b.load < 0 || a.other * b.other < 0;
 
 /** Boundaries in order of time, each given away once. */
 class Rising {
@@ -254,7 +262,7 @@ class Rising {
     for (let i = lowerBound(this.seconds, step.seconds - reach); i < this.boundaries.length; i++) {
       const other = this.boundaries[i]!;
       if (other.seconds > step.seconds + reach) break;
-      const distance = Math.abs(other.seconds - step.seconds) + (other.sign === step.sign ? 0 : step.halfWidth / 2);
+      const distance = Math.abs(other.seconds - step.seconds) + (disagree(other, step) ? step.halfWidth / 2 : 0);
       if (distance > step.halfWidth + other.halfWidth || distance >= bestDistance || this.given.has(other)) continue;
       best = other;
       bestDistance = distance;
