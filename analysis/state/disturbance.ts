@@ -4,9 +4,9 @@
  */
 
 import type { Seconds } from "../units.ts";
-import { risesOf } from "./keyed-step.ts";
 import type { KeyingSignal } from "./keying.ts";
 import type { Pause } from "./pause.ts";
+import { risesOf } from "./rise.ts";
 
 export type Disturbance = "load-reset" | "contact-break" | null;
 

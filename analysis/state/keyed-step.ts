@@ -4,6 +4,8 @@
 import { decodeKeying, type Keying, type KeyingCase, type KeyingSignal, silenced } from "./keying.ts";
 import { median } from "./median.ts";
 import type { Sight } from "./movement.ts";
+import { type Rise, risesOf } from "./rise.ts";
+import { candidateSteps, scaleOf, standing } from "./step-size.ts";
 
 /** The stretches of a group and what is known of them beforehand. */
 export interface KeyingTask {
@@ -21,8 +23,6 @@ export interface KeyingTask {
 const trust: Readonly<Record<Sight, number>> = { current: 1, drop: 0.9, load: 0.5, battery: 0.72 };
 /** So much clearer has a battery log to be where speech moves it up and down. */
 const voiceDoubt = 0.15;
-/** At most so many sizes of step are tried. */
-const mostCandidates = 14;
 /** A signal of less than this share of another's merit is not asked where the other is heard. */
 const outdoneShare = 0.15;
 /** Keyed steps this many uncertainties high decide alone. */
@@ -273,46 +273,6 @@ function merit(signal: KeyingSignal, steps: Float64Array, keying: Keying, saving
   return trust[signal.sight] * Math.min(median(clear), 30) * Math.min(saving, 60);
 }
 
-/** Size of step that counts in full: the lower quartile of a signal's clear steps, so that none is too small to count beside a broken contact. */
-function scaleOf(signal: KeyingSignal, stands: (k: number) => boolean): number {
-  const clear = clearSteps(signal, stands).sort((a, b) => a - b);
-  if (clear.length === 0) return signal.uncertainty.reduce((most, u) => Math.max(most, u), 1e-9) * 4;
-  return clear[clear.length >> 2]!;
-}
-
-/** A stretch shorter than this is on the way from one level to another. */
-const standingSeconds = 0.8;
-
-const standing = (task: KeyingTask) => (k: number) => task.ends[k]! - task.starts[k]! >= standingSeconds;
-
-/** Sizes of the steps that stand out of the noise, from one wanted stretch to the next that was seen. */
-function clearSteps(signal: KeyingSignal, wanted: (k: number) => boolean): number[] {
-  const found: number[] = [];
-  let last = -1;
-  for (let k = 0; k < signal.levels.length; k++) {
-    if (Number.isNaN(signal.levels[k]!) || !wanted(k)) continue;
-    if (last >= 0) {
-      const step = Math.abs(signal.begins[k]! - signal.finishes[last]!);
-      if (step > 3 * Math.hypot(signal.uncertainty[k]!, signal.uncertainty[last]!)) found.push(step);
-    }
-    last = k;
-  }
-  return found;
-}
-
-/** Sizes of step to try in one regime: those that occur, near ones taken together. */
-function candidateSteps(signal: KeyingSignal, wanted: (k: number) => boolean): number[] {
-  const sizes = clearSteps(signal, wanted).sort((a, b) => a - b);
-  const groups: number[][] = [];
-  for (const size of sizes) {
-    const group = groups[groups.length - 1];
-    if (group !== undefined && size < 1.2 * group[0]!) group.push(size);
-    else groups.push([size]);
-  }
-  groups.sort((a, b) => b.length * median(b) ** 0.5 - a.length * median(a) ** 0.5);
-  return groups.slice(0, mostCandidates).map((group) => median(group));
-}
-
 /**
  * Keyed step of a signal in each regime, the keying given: middle of the rises over the idle level beside them, as each
  * transmission begins. Later a contact may have given way, or the set let go.
@@ -346,36 +306,4 @@ function beginnings(task: KeyingTask, rises: readonly Rise[]): Rise[] {
     i = end;
   }
   return found;
-}
-
-export interface Rise {
-  /** where its transmission begins */
-  readonly first: number;
-  readonly k: number;
-  readonly height: number;
-}
-
-/** For each keyed stretch that a signal saw: its height over the idle level before its transmission, or after it where nothing was seen before. */
-export function risesOf(signal: KeyingSignal, keyed: Uint8Array): Rise[] {
-  const rises: Rise[] = [];
-  for (let first = 0; first < keyed.length; first++) {
-    if (keyed[first] === 0) continue;
-    let last = first;
-    while (last + 1 < keyed.length && keyed[last + 1] === 1) last++;
-    const before = idleBeside(signal, keyed, first, -1);
-    const idle = Number.isNaN(before) ? idleBeside(signal, keyed, last, 1) : before;
-    if (!Number.isNaN(idle)) {
-      for (let k = first; k <= last; k++) {
-        if (!Number.isNaN(signal.levels[k]!)) rises.push({ first, k, height: signal.levels[k]! - idle });
-      }
-    }
-    first = last;
-  }
-  return rises;
-}
-
-function idleBeside(signal: KeyingSignal, keyed: Uint8Array, k: number, way: 1 | -1): number {
-  let at = k;
-  while (at >= 0 && at < keyed.length && (keyed[at] === 1 || Number.isNaN(signal.levels[at]!))) at += way;
-  return (way === -1 ? signal.finishes : signal.begins)[at] ?? Number.NaN;
 }

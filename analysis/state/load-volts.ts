@@ -2,8 +2,8 @@
  * Volts at the load, as the log nearest to it shows them: they decide what a disturbance while keyed was.
  */
 import { lowByTime } from "./disturbance.ts";
-import { risesOf } from "./keyed-step.ts";
 import type { KeyingSignal } from "./keying.ts";
+import { risesOf } from "./rise.ts";
 import { openBelow } from "./signals.ts";
 import type { ClockedLog, Stretch } from "./stretch.ts";
 
