@@ -191,14 +191,13 @@ describe("how it ends", () => {
       job.recordings.push({ file: "large.csv", round: "before", quantity: "volts", from: "load+", to: "load-" });
     });
     const rows = Array.from({ length: 200_000 }, (_, i) => `${i / 10},${12 + (i % 7) / 1000}\n`).join("");
-    writeFileSync(join(path, "large.csv"), `seconds,volts\n${rows.repeat(5)}`);
+    writeFileSync(join(path, "large.csv"), `seconds,volts\n${rows.repeat(15)}`);
     const child = spawn(process.execPath, [...command, path], { cwd: root, stdio: ["ignore", "pipe", "pipe"] });
     const said = collected(child);
+    const ended = new Promise<[number | null, string | null]>((resolve) => child.on("exit", (...end) => resolve(end)));
     await new Promise((resolve) => setTimeout(resolve, 700));
     child.kill("SIGINT");
-    const [code, signal] = await new Promise<[number | null, string | null]>((resolve) =>
-      child.on("exit", (...end) => resolve(end)),
-    );
+    const [code, signal] = await ended;
     expect(code === 130 || signal === "SIGINT").toBe(true);
     expect(said()).toBe("");
   });
