@@ -1,20 +1,11 @@
 /** What the reader refuses is shown as its own sentence beside the file; nothing typed is lost, and the rest goes on. */
 import { readFileSync } from "node:fs";
 import { resolve } from "node:path";
-import type { Browser, Page } from "playwright-core";
-import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import type { Page } from "playwright-core";
+import { describe, expect, it } from "vitest";
 import { Problem, parseJob, readLog } from "../../analysis/index.ts";
-import {
-  browserPath,
-  launch,
-  newcomer,
-  openSample,
-  type RunningApp,
-  resultSentence,
-  samplesFolder,
-  startApp,
-  startMilliseconds,
-} from "./app-under-test.ts";
+import { appInBrowser } from "./app-in-browser.ts";
+import { browserPath, newcomer, openSample, resultSentence, samplesFolder } from "./app-under-test.ts";
 
 const bad = [
   { name: "words.csv", bytes: Buffer.from("time,remark\nmorning,all well\nnoon,still well\n") },
@@ -23,18 +14,10 @@ const bad = [
 ];
 
 describe.skipIf(!browserPath)("bad input", () => {
-  let app: RunningApp;
-  let browser: Browser;
-  beforeAll(async () => {
-    [app, browser] = await Promise.all([startApp(), launch()]);
-  }, startMilliseconds);
-  afterAll(async () => {
-    await browser?.close();
-    await app?.stop();
-  });
+  const running = appInBrowser();
 
   it("names what a log lacks beside the log, and weighs the rest", async () => {
-    const { page, context } = await newcomer(browser, app.address);
+    const { page, context } = await newcomer(running.browser, running.app.address);
     await openSample(page, /Orchard sprayer/);
     await page.getByRole("link", { name: "Measure" }).click();
     await choose(
@@ -57,7 +40,7 @@ describe.skipIf(!browserPath)("bad input", () => {
   });
 
   it("refuses a damaged folder and a job with an unknown style in the reader's words", async () => {
-    const { page, context } = await newcomer(browser, app.address);
+    const { page, context } = await newcomer(running.browser, running.app.address);
     const job = readFileSync(resolve(samplesFolder, "orchard-sprayer-ground-stud/job.json"), "utf8").replace(
       '"ring-lug"',
       '"ring-bolt"',
@@ -75,7 +58,7 @@ describe.skipIf(!browserPath)("bad input", () => {
   });
 
   it("keeps what was typed, right or wrong, through a reload", async () => {
-    const { page, context } = await newcomer(browser, app.address, "phone");
+    const { page, context } = await newcomer(running.browser, running.app.address, "phone");
     await page.getByText("New job from a circuit").click();
     await page.getByRole("button", { name: /Chassis return/ }).click();
     const field = page.getByLabel("Draws keyed");

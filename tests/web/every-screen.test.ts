@@ -2,8 +2,7 @@
  * Every screen in both themes and sizes: axe finds nothing (WCAG 2.2 A and AA), nothing sticks out sideways, also at
  * 200 % text and with reduced motion. The pictures go to screenshots/ to be looked at.
  */
-import { mkdirSync, readFileSync } from "node:fs";
-import { createRequire } from "node:module";
+import { mkdirSync } from "node:fs";
 import { join } from "node:path";
 import { type Browser, chromium, type Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
@@ -19,9 +18,7 @@ import {
   startApp,
   startMilliseconds,
 } from "./app-under-test.ts";
-
-const axeSource = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
-const rules = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
+import { sticksOut, violations } from "./hard-to-use.ts";
 
 describe.skipIf(!browserPath)("every screen", () => {
   let app: RunningApp;
@@ -157,22 +154,3 @@ async function drawn(page: Page): Promise<void> {
   await page.locator("canvas").first().waitFor();
   await page.waitForTimeout(350);
 }
-
-/** The bars that stick to the edges are let go meanwhile: axe would count whatever scrolls beneath them as too small to hit. */
-async function violations(page: Page): Promise<unknown[]> {
-  await page.evaluate(axeSource);
-  await page.evaluate(stuck("static"));
-  const found = await page.evaluate(`axe.run(document, { runOnly: ${JSON.stringify(rules)} }).then(({ violations }) =>
-    violations.map(({ id, nodes }) => id + ': ' + nodes.slice(0, 3).map((node) => node.html + ' ' + (node.any[0]?.message ?? '')).join(' | ')))`);
-  await page.evaluate(stuck(""));
-  return found as unknown[];
-}
-
-const stuck = (position: string): string =>
-  `document.querySelectorAll(".head, .tabs, .answer, .undo-bar").forEach((bar) => { bar.style.position = "${position}"; })`;
-
-/** What reaches beyond the right edge of the window, the widest first; what scrolls by itself may. */
-const sticksOut = (page: Page): Promise<string[]> =>
-  page.evaluate(`[...document.querySelectorAll("body *")]
-    .filter((element) => element.checkVisibility() && element.getBoundingClientRect().right > document.documentElement.clientWidth + 1 && !element.closest(".table-frame, .out-of-sight, .skip"))
-    .slice(0, 4).map((element) => element.tagName + "." + element.className + " " + element.textContent.slice(0, 30))`);

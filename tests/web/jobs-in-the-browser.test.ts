@@ -1,32 +1,15 @@
 /** Jobs in the browser: two windows on one, search, templates, undo, a full storage, folders in and out by button and by drop. */
 import { readFileSync } from "node:fs";
 import { resolve } from "node:path";
-import type { Browser } from "playwright-core";
-import { afterAll, beforeAll, describe, expect, it } from "vitest";
-import {
-  browserPath,
-  launch,
-  newcomer,
-  type RunningApp,
-  resultSentence,
-  samplesFolder,
-  startApp,
-  startMilliseconds,
-} from "./app-under-test.ts";
+import { describe, expect, it } from "vitest";
+import { appInBrowser } from "./app-in-browser.ts";
+import { browserPath, newcomer, resultSentence, samplesFolder } from "./app-under-test.ts";
 
 describe.skipIf(!browserPath)("jobs in the browser", () => {
-  let app: RunningApp;
-  let browser: Browser;
-  beforeAll(async () => {
-    [app, browser] = await Promise.all([startApp(), launch()]);
-  }, startMilliseconds);
-  afterAll(async () => {
-    await browser?.close();
-    await app?.stop();
-  });
+  const running = appInBrowser();
 
   it("two windows do not overwrite each other", async () => {
-    const { page: first, context } = await newcomer(browser, app.address);
+    const { page: first, context } = await newcomer(running.browser, running.app.address);
     await first.getByText("New job from a circuit").click();
     await first.getByRole("button", { name: /Fused pair/ }).click();
     await first.getByLabel("Job", { exact: true }).fill("Harbour pilot boat");
@@ -46,7 +29,7 @@ describe.skipIf(!browserPath)("jobs in the browser", () => {
   });
 
   it("searches, copies as a template, deletes and brings back", async () => {
-    const { page, context } = await newcomer(browser, app.address, "phone");
+    const { page, context } = await newcomer(running.browser, running.app.address, "phone");
     await page.getByText("New job from a circuit").click();
     await page.getByRole("button", { name: /Boat with bus bars/ }).click();
     await page.getByLabel("Job", { exact: true }).fill("Ferry tender");
@@ -72,7 +55,7 @@ describe.skipIf(!browserPath)("jobs in the browser", () => {
   });
 
   it("says clearly when the storage is full, and saves again when there is room", async () => {
-    const { page, context } = await newcomer(browser, app.address);
+    const { page, context } = await newcomer(running.browser, running.app.address);
     await page.addInitScript(`
       const put = IDBObjectStore.prototype.put;
       IDBObjectStore.prototype.put = function (...given) {
@@ -95,7 +78,7 @@ describe.skipIf(!browserPath)("jobs in the browser", () => {
   });
 
   it("takes a job folder and logs that are dropped on the page", async () => {
-    const { page, context } = await newcomer(browser, app.address);
+    const { page, context } = await newcomer(running.browser, running.app.address);
     const session = await context.newCDPSession(page);
     const folder = resolve(samplesFolder, "orchard-sprayer-ground-stud");
     const drop = async (...files: string[]) => {
@@ -119,7 +102,7 @@ describe.skipIf(!browserPath)("jobs in the browser", () => {
   });
 
   it("hands a job out as a folder and takes it in again, alike", async () => {
-    const { page, context } = await newcomer(browser, app.address);
+    const { page, context } = await newcomer(running.browser, running.app.address);
     await page.getByText("New job from a circuit").click();
     await page.getByRole("button", { name: /Long trailer run/ }).click();
     await page.getByLabel("Job", { exact: true }).fill("Hay trailer");

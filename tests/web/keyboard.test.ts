@@ -1,33 +1,17 @@
 /** The newcomer's path by keyboard alone: no pointer is used, every step is reached by Tab and taken by a key. */
 import { resolve } from "node:path";
-import type { Browser, Locator, Page } from "playwright-core";
-import { afterAll, beforeAll, describe, expect, it } from "vitest";
-import {
-  browserPath,
-  launch,
-  newcomer,
-  type RunningApp,
-  resultSentence,
-  samplesFolder,
-  startApp,
-  startMilliseconds,
-} from "./app-under-test.ts";
+import type { Locator, Page } from "playwright-core";
+import { describe, expect, it } from "vitest";
+import { appInBrowser } from "./app-in-browser.ts";
+import { browserPath, newcomer, resultSentence, samplesFolder } from "./app-under-test.ts";
 
 const logs = resolve(samplesFolder, "orchard-sprayer-ground-stud");
 
 describe.skipIf(!browserPath)("by keyboard alone", () => {
-  let app: RunningApp;
-  let browser: Browser;
-  beforeAll(async () => {
-    [app, browser] = await Promise.all([startApp(), launch()]);
-  }, startMilliseconds);
-  afterAll(async () => {
-    await browser?.close();
-    await app?.stop();
-  });
+  const running = appInBrowser();
 
   it("describes, measures and finds", async () => {
-    const { page, context } = await newcomer(browser, app.address);
+    const { page, context } = await newcomer(running.browser, running.app.address);
     await press(page, page.locator("summary").filter({ hasText: "New job from a circuit" }), "Enter");
     await press(page, page.getByRole("button", { name: /Chassis return/ }), "Enter");
     await page.getByLabel("Draws keyed").waitFor();

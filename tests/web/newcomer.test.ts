@@ -3,35 +3,18 @@
  * its truth: 0.58 V at the ground stud), on a phone and on a laptop.
  */
 import { resolve } from "node:path";
-import type { Browser, Page } from "playwright-core";
-import { afterAll, beforeAll, describe, expect, it } from "vitest";
-import {
-  browserPath,
-  launch,
-  newcomer,
-  type RunningApp,
-  resultSentence,
-  type Size,
-  samplesFolder,
-  startApp,
-  startMilliseconds,
-} from "./app-under-test.ts";
+import type { Page } from "playwright-core";
+import { describe, expect, it } from "vitest";
+import { appInBrowser } from "./app-in-browser.ts";
+import { browserPath, newcomer, resultSentence, type Size, samplesFolder } from "./app-under-test.ts";
 
 const logs = resolve(samplesFolder, "orchard-sprayer-ground-stud");
 
 describe.skipIf(!browserPath)("a newcomer", () => {
-  let app: RunningApp;
-  let browser: Browser;
-  beforeAll(async () => {
-    [app, browser] = await Promise.all([startApp(), launch()]);
-  }, startMilliseconds);
-  afterAll(async () => {
-    await browser?.close();
-    await app?.stop();
-  });
+  const running = appInBrowser();
 
   it.each<Size>(["phone", "laptop"])("describes, measures and finds on a %s", async (size) => {
-    const { page, context, errors } = await newcomer(browser, app.address, size);
+    const { page, context, errors } = await newcomer(running.browser, running.app.address, size);
     await describeTheCircuit(page);
     await openTheLogs(page);
     const first = await resultAfterMeasuring(page);
@@ -47,7 +30,7 @@ describe.skipIf(!browserPath)("a newcomer", () => {
   });
 
   it("types first: one reading before anything is described", async () => {
-    const { page, context } = await newcomer(browser, app.address, "phone");
+    const { page, context } = await newcomer(running.browser, running.app.address, "phone");
     await page.getByRole("button", { name: "Type a reading" }).click();
     await typeReading(page, "load −", "battery −", "0.62");
     await page.getByRole("link", { name: "See the result" }).first().click();

@@ -2,19 +2,11 @@
 import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import type { Browser } from "playwright-core";
-import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { afterAll, describe, expect, it } from "vitest";
 import { openRecord } from "../../analysis/index.ts";
 import { report, reportRequest } from "../../api/report.ts";
-import {
-  browserPath,
-  launch,
-  newcomer,
-  type RunningApp,
-  samplesFolder,
-  startApp,
-  startMilliseconds,
-} from "./app-under-test.ts";
+import { appInBrowser } from "./app-in-browser.ts";
+import { browserPath, newcomer, samplesFolder } from "./app-under-test.ts";
 
 const work = mkdtempSync(join(tmpdir(), "records-"));
 const samples = readdirSync(samplesFolder, { withFileTypes: true }).flatMap((entry) =>
@@ -22,21 +14,13 @@ const samples = readdirSync(samplesFolder, { withFileTypes: true }).flatMap((ent
 );
 
 describe.skipIf(!browserPath)("the record in the browser and on the command line", () => {
-  let app: RunningApp;
-  let browser: Browser;
-  beforeAll(async () => {
-    [app, browser] = await Promise.all([startApp(), launch()]);
-  }, startMilliseconds);
-  afterAll(async () => {
-    await browser?.close();
-    await app?.stop();
-    rmSync(work, { recursive: true, force: true });
-  });
+  const running = appInBrowser();
+  afterAll(() => rmSync(work, { recursive: true, force: true }));
 
   it.each(samples)(
     "%s",
     async (sample) => {
-      const { page, context, errors } = await newcomer(browser, app.address);
+      const { page, context, errors } = await newcomer(running.browser, running.app.address);
       const { title } = JSON.parse(readFileSync(join(samplesFolder, sample, "job.json"), "utf8")) as { title: string };
       await page.getByText("Sample jobs", { exact: true }).click();
       await page.getByRole("button", { name: title, exact: true }).click();

@@ -1,8 +1,7 @@
 /** The browser alone shows the numbers that the command line gives: every field of the diagnosis. */
 import { readdirSync, readFileSync } from "node:fs";
 import { resolve } from "node:path";
-import type { Browser } from "playwright-core";
-import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { describe, expect, it } from "vitest";
 import {
   type Diagnosis,
   diagnoseFiles,
@@ -11,16 +10,8 @@ import {
   type RoundDiagnosis,
   valueForPrint,
 } from "../../analysis/index.ts";
-import {
-  browserPath,
-  launch,
-  newcomer,
-  openSample,
-  type RunningApp,
-  samplesFolder,
-  startApp,
-  startMilliseconds,
-} from "./app-under-test.ts";
+import { appInBrowser } from "./app-in-browser.ts";
+import { browserPath, newcomer, openSample, samplesFolder } from "./app-under-test.ts";
 
 const samples = [
   ["orchard-sprayer-ground-stud", /Orchard sprayer/],
@@ -32,15 +23,7 @@ const samples = [
 const relativeTolerance = 1e-6;
 
 describe.skipIf(!browserPath)("same numbers as the command line", () => {
-  let app: RunningApp;
-  let browser: Browser;
-  beforeAll(async () => {
-    [app, browser] = await Promise.all([startApp(), launch()]);
-  }, startMilliseconds);
-  afterAll(async () => {
-    await browser?.close();
-    await app?.stop();
-  });
+  const running = appInBrowser();
 
   it.each(samples)("%s", async (folder, title) => {
     const files = new Map(
@@ -50,7 +33,7 @@ describe.skipIf(!browserPath)("same numbers as the command line", () => {
       ]),
     );
     const expected = diagnoseFiles(folder, files);
-    const { page, context } = await newcomer(browser, app.address);
+    const { page, context } = await newcomer(running.browser, running.app.address);
     await openSample(page, title);
     const coming = page.waitForEvent("download");
     await page.getByRole("button", { name: "Save the diagnosis" }).click();

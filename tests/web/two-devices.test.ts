@@ -1,30 +1,15 @@
 /** Two browsers that follow one server: what one keeps the other shows, a conflict is shown side by side, offline work waits. */
-import type { Browser, Page } from "playwright-core";
-import { afterAll, beforeAll, describe, expect, it } from "vitest";
-import {
-  browserPath,
-  launch,
-  newcomer,
-  type RunningApp,
-  resultSentence,
-  startApp,
-  startMilliseconds,
-} from "./app-under-test.ts";
+import type { Page } from "playwright-core";
+import { describe, expect, it } from "vitest";
+import { appInBrowser } from "./app-in-browser.ts";
+import { browserPath, newcomer, resultSentence } from "./app-under-test.ts";
 
 describe.skipIf(!browserPath)("two browsers and a server", () => {
-  let app: RunningApp;
-  let browser: Browser;
-  beforeAll(async () => {
-    [app, browser] = await Promise.all([startApp(), launch()]);
-  }, startMilliseconds);
-  afterAll(async () => {
-    await browser?.close();
-    await app?.stop();
-  });
+  const running = appInBrowser();
 
   const title = (page: Page) => page.getByLabel("Job", { exact: true });
   const titlesKept = async (words: string): Promise<string[]> => {
-    const response = await fetch(`${app.address}api/jobs?q=${words}`);
+    const response = await fetch(`${running.app.address}api/jobs?q=${words}`);
     return ((await response.json()) as { jobs: { title: string }[] }).jobs.map((job) => job.title);
   };
   /** What a browser reports of its own: a lost race, a log not sent yet, no network. */
@@ -39,12 +24,12 @@ describe.skipIf(!browserPath)("two browsers and a server", () => {
   }
 
   it("keep the same job, show both sides of a conflict, and end up equal", async () => {
-    const one = await newcomer(browser, app.address, "laptop", { follows: true });
-    const two = await newcomer(browser, app.address, "phone", { follows: true });
+    const one = await newcomer(running.browser, running.app.address, "laptop", { follows: true });
+    const two = await newcomer(running.browser, running.app.address, "phone", { follows: true });
     await one.page.getByText("New job from a circuit").click();
     await one.page.getByRole("button", { name: /Fused pair/ }).click();
     await title(one.page).fill("Harbour pilot boat");
-    await one.page.goto(`${app.address}#/`);
+    await one.page.goto(`${running.app.address}#/`);
     await one.page.getByText("on the server", { exact: true }).waitFor();
     await lookNow(two.page);
     await two.page.getByRole("link", { name: /Harbour pilot boat/ }).click();
@@ -55,7 +40,7 @@ describe.skipIf(!browserPath)("two browsers and a server", () => {
     await title(two.page).fill("Pilot boat, port side");
     await one.page.getByRole("link", { name: /Harbour pilot boat/ }).click();
     await title(one.page).fill("Pilot boat, starboard");
-    await one.page.goto(`${app.address}#/`);
+    await one.page.goto(`${running.app.address}#/`);
     await expect.poll(() => titlesKept("starboard"), { timeout: 10_000 }).toEqual(["Pilot boat, starboard"]);
     await two.context.setOffline(false);
     await two.page.getByText("Changed on another device too").click();
@@ -73,8 +58,8 @@ describe.skipIf(!browserPath)("two browsers and a server", () => {
   });
 
   it("brings the logs along", async () => {
-    const one = await newcomer(browser, app.address, "laptop", { follows: true });
-    const two = await newcomer(browser, app.address, "phone", { follows: true });
+    const one = await newcomer(running.browser, running.app.address, "laptop", { follows: true });
+    const two = await newcomer(running.browser, running.app.address, "phone", { follows: true });
     await one.page.getByText("Sample jobs", { exact: true }).click();
     await one.page.getByRole("button", { name: /Orchard sprayer/ }).click();
     await one.page.waitForURL(/\/find/);
@@ -92,7 +77,9 @@ describe.skipIf(!browserPath)("two browsers and a server", () => {
   });
 
   it("offers a phone a code, or says what it takes", async () => {
-    const { page, context } = await newcomer(browser, `${app.address}#/settings`, "phone", { follows: true });
+    const { page, context } = await newcomer(running.browser, `${running.app.address}#/settings`, "phone", {
+      follows: true,
+    });
     await page.getByRole("button", { name: "Pair a phone" }).click();
     await page.getByText("start it with HOST=0.0.0.0").waitFor();
     await context.close();

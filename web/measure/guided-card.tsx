@@ -17,6 +17,7 @@ import { openJob } from "../job/open-job.ts";
 import { wakeSound } from "../meter/feedback.ts";
 import type { GuidedReading, LivePlace, Placed } from "../meter/guided-reading.ts";
 import type { LiveMeter } from "../meter/live-meter.ts";
+import { CautionList } from "../pieces/caution-list.tsx";
 import { ChoiceField, Segments } from "../pieces/fields.tsx";
 import { ProbeDrawing, ProbeWords } from "../pieces/probe-drawing.tsx";
 import { addressOf } from "../routes.ts";
@@ -55,9 +56,6 @@ function WhatNext({ job, next }: { job: Job; next: NextReading | null }) {
   );
 }
 
-/** So many cautions stand open; the rest is one tap away. */
-const openCautions = 2;
-
 /** What is to be read, before the clips are on. */
 function ToTake({ job, next }: { job: Job; next: NextReading }) {
   const own = useSignal<NextReading | null>(null);
@@ -83,21 +81,7 @@ function ToTake({ job, next }: { job: Job; next: NextReading }) {
         <ProbeDrawing job={job} place={wanted} />
       </div>
       <p class="next-state">{stateToTake(wanted)}</p>
-      <ul class="cautions" aria-label="Take care">
-        {cautions.slice(0, openCautions).map(({ text }) => (
-          <li key={text}>{text}</li>
-        ))}
-      </ul>
-      {cautions.length > openCautions && (
-        <details class="cautions">
-          <summary>{cautions.length - openCautions} more to take care of</summary>
-          <ul>
-            {cautions.slice(openCautions).map(({ text }) => (
-              <li key={text}>{text}</li>
-            ))}
-          </ul>
-        </details>
-      )}
+      <CautionList cautions={cautions} />
       {!first && <p class="notice">{noMeterFor(wanted)}</p>}
       <button type="button" class="main-action" disabled={!first || !complete} onClick={begin}>
         The clips are on

@@ -5,11 +5,9 @@ import { openJob } from "../job/open-job.ts";
 import { addressOf, go } from "../routes.ts";
 import { pointName } from "../words/plain-words.ts";
 import { nameOfPart, placeOf, stateToTake } from "../words/reading-words.ts";
+import { CautionList } from "./caution-list.tsx";
 import { FileButton } from "./file-button.tsx";
 import { ProbeDrawing, ProbeWords } from "./probe-drawing.tsx";
-
-/** So many cautions stand open; the rest is one tap away. */
-const openCautions = 2;
 
 export function NextReadingCard({
   job,
@@ -34,21 +32,7 @@ export function NextReadingCard({
           With a heavy jumper round {next.bypassed.map((id) => nameOfPart(job, id)).join(" and ")}.
         </p>
       )}
-      <ul class="cautions" aria-label="Take care">
-        {cautions.slice(0, openCautions).map(({ text }) => (
-          <li key={text}>{text}</li>
-        ))}
-      </ul>
-      {cautions.length > openCautions && (
-        <details class="cautions">
-          <summary>{cautions.length - openCautions} more to take care of</summary>
-          <ul>
-            {cautions.slice(openCautions).map(({ text }) => (
-              <li key={text}>{text}</li>
-            ))}
-          </ul>
-        </details>
-      )}
+      <CautionList cautions={cautions} />
       <div class="actions">
         <button type="button" class="main-action" onClick={() => type(next)}>
           Type the number

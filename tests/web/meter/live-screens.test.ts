@@ -3,7 +3,6 @@
  * AA), nothing sticks out sideways. What a browser without Bluetooth and serial ports is told, what works instead.
  */
 import { mkdirSync, readFileSync, writeFileSync } from "node:fs";
-import { createRequire } from "node:module";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import type { Browser, Page } from "playwright-core";
@@ -17,10 +16,8 @@ import {
   startApp,
   startMilliseconds,
 } from "../app-under-test.ts";
+import { sticksOut, violations } from "../hard-to-use.ts";
 import { keptJob } from "./simulated-vehicle.ts";
-
-const axeSource = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
-const rules = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
 
 /** The recording may be keyed just when the clips go on: then the next keying is the one. */
 const oneRound = { timeout: 25_000 };
@@ -237,20 +234,3 @@ describe.skipIf(!browserPath)("live screens", () => {
     await context.close();
   }, 60_000);
 });
-
-async function violations(page: Page): Promise<unknown[]> {
-  await page.evaluate(axeSource);
-  await page.evaluate(stuck("static"));
-  const found = await page.evaluate(`axe.run(document, { runOnly: ${JSON.stringify(rules)} }).then(({ violations }) =>
-    violations.map(({ id, nodes }) => id + ': ' + nodes.slice(0, 3).map((node) => node.html + ' ' + (node.any[0]?.message ?? '')).join(' | ')))`);
-  await page.evaluate(stuck(""));
-  return found as unknown[];
-}
-
-const stuck = (position: string): string =>
-  `document.querySelectorAll(".head, .tabs, .answer, .undo-bar").forEach((bar) => { bar.style.position = "${position}"; })`;
-
-const sticksOut = (page: Page): Promise<string[]> =>
-  page.evaluate(`[...document.querySelectorAll("body *")]
-    .filter((element) => element.checkVisibility() && element.getBoundingClientRect().right > document.documentElement.clientWidth + 1 && !element.closest(".table-frame, .out-of-sight, .skip"))
-    .slice(0, 4).map((element) => element.tagName + "." + element.className + " " + element.textContent.slice(0, 30))`);
