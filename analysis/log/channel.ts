@@ -38,9 +38,7 @@ export class Channel {
   /** Whether the row has anything to say to this channel: a number, a gap mark, or a damaged number. */
   speaks(cells: readonly string[]): boolean {
     const text = cells[this.choice.column]?.trim() ?? "";
-    return (
-      text !== "" && (/^[+\-−.,]?\s?\d/.test(text) || parseNumberCell(text, this.#decimal.sign).kind !== "unreadable")
-    );
+    return text !== "" && (beginsAsNumber(text) || parseNumberCell(text, this.#decimal.sign).kind !== "unreadable");
   }
 
   /** Takes the row's cell; NaN stands for a gap, which is tallied with its reason. */
@@ -99,7 +97,7 @@ export class Channel {
   }
 }
 
-const isNumber = (cell: string): boolean => /^\s*[+\-−.,]?\d/.test(cell);
+const beginsAsNumber = (cell: string): boolean => /^\s*[+\-−.,]?\s?\d/.test(cell);
 
 /** The channels that one clock stamps, in step with it. */
 export class ClockedChannels {
@@ -126,7 +124,9 @@ export class ClockedChannels {
     if (Number.isNaN(tick)) {
       // a row of other channels' numbers, which have a time of their own
       const silent =
-        !speaks && this.clock.columns.every((column) => (cells[column] ?? "").trim() === "") && cells.some(isNumber);
+        !speaks &&
+        this.clock.columns.every((column) => (cells[column] ?? "").trim() === "") &&
+        cells.some(beginsAsNumber);
       if (!silent) this.rejected.add(reason(), line);
       return;
     }
