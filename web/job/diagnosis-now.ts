@@ -27,6 +27,8 @@ const settleMilliseconds = 250;
 /** A diagnosis that has been overtaken by a change is left to end by itself if it is about to; after this long it is stopped. */
 const patienceMilliseconds = 1500;
 
+const reading = { share: 0, what: "reading the logs" };
+
 let waiting: ReturnType<typeof setTimeout> | undefined;
 let running: { readonly turn: number; readonly startedMilliseconds: number } | null = null;
 let turn = 0;
@@ -43,7 +45,10 @@ export function startDiagnosing(): () => void {
       diagnosisTrouble.value = null;
       logTroubles.value = [];
     }
-    if (now) waiting = setTimeout(() => void diagnoseNow(), settleMilliseconds);
+    if (!now) return;
+    // from here on what is shown is of the job as it was before
+    diagnosing.value = reading;
+    waiting = setTimeout(() => void diagnoseNow(), settleMilliseconds);
   });
 }
 
@@ -54,7 +59,7 @@ export async function diagnoseNow(): Promise<void> {
   const mine = ++turn;
   stopped.value = false;
   running = { turn: mine, startedMilliseconds: performance.now() };
-  diagnosing.value = { share: 0, what: "reading the logs" };
+  diagnosing.value = reading;
   const onProgress = (share: number, what: string) => {
     if (mine === turn) diagnosing.value = { share, what };
   };
@@ -80,6 +85,7 @@ export function stopDiagnosis(): void {
 }
 
 function cancelDiagnosis(): void {
+  clearTimeout(waiting);
   turn++;
   running = null;
   dismissAnalyst();
