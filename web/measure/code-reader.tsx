@@ -1,14 +1,39 @@
-/** A recipe's QR code read with the camera, where the browser can read codes by itself. */
+/** A recipe's QR code read with the camera. */
 import { useSignal } from "@preact/signals";
 import { useEffect, useRef } from "preact/hooks";
+
+export const canReadCodes = navigator.mediaDevices !== undefined;
+
+/** What the code in sight says; null: none is in sight. */
+type Look = (video: HTMLVideoElement) => Promise<string | null>;
 
 interface Detector {
   detect(source: HTMLVideoElement): Promise<readonly { readonly rawValue: string }[]>;
 }
-type DetectorClass = new (wish: { formats: string[] }) => Detector;
+interface DetectorClass {
+  new (wish: { formats: string[] }): Detector;
+  getSupportedFormats(): Promise<string[]>;
+}
 
-const detectorClass = (globalThis as { BarcodeDetector?: DetectorClass }).BarcodeDetector;
-export const canReadCodes = detectorClass !== undefined && navigator.mediaDevices !== undefined;
+/** The browser's own eye where it has one; else one that is loaded now. */
+async function eye(): Promise<Look> {
+  const own = (globalThis as { BarcodeDetector?: DetectorClass }).BarcodeDetector;
+  const formats = (await own?.getSupportedFormats().catch((): string[] => [])) ?? [];
+  if (formats.includes("qr_code")) {
+    const detector = new own!({ formats: ["qr_code"] });
+    return async (video) => (await detector.detect(video).catch(() => []))[0]?.rawValue ?? null;
+  }
+  const { default: decode } = await import("jsqr");
+  const canvas = document.createElement("canvas");
+  const pen = canvas.getContext("2d", { willReadFrequently: true })!;
+  return async (video) => {
+    const [width, height] = [video.videoWidth, video.videoHeight];
+    if (width === 0) return null;
+    Object.assign(canvas, { width, height });
+    pen.drawImage(video, 0, 0);
+    return decode(pen.getImageData(0, 0, width, height).data, width, height)?.data ?? null;
+  };
+}
 
 export function CodeReader({ onText }: { onText: (text: string) => void }) {
   const looking = useSignal(false);
@@ -36,32 +61,37 @@ export function CodeReader({ onText }: { onText: (text: string) => void }) {
   );
 }
 
+/** A code full of a recipe has fine squares. */
+const wishedCamera = { video: { facingMode: "environment", width: { ideal: 1280 } } };
+const noCamera = "The camera is not to be had: allow it in the browser’s page settings, or open the recipe as a file.";
+
 function Camera({ onText, onTrouble }: { onText: (text: string) => void; onTrouble: (words: string) => void }) {
   const video = useRef<HTMLVideoElement>(null);
   useEffect(() => {
     let stream: MediaStream | null = null;
     let timer: ReturnType<typeof setInterval> | undefined;
-    const start = async () => {
-      try {
-        stream = await navigator.mediaDevices.getUserMedia({ video: { facingMode: "environment" } });
-      } catch {
-        return onTrouble(
-          "The camera is not to be had: allow it in the browser’s page settings, or open the recipe as a file.",
-        );
-      }
-      video.current!.srcObject = stream;
-      await video.current!.play();
-      const detector = new detectorClass!({ formats: ["qr_code"] });
-      timer = setInterval(async () => {
-        const [code] = await detector.detect(video.current!).catch(() => []);
-        if (code) onText(code.rawValue);
-      }, 250);
-    };
-    void start();
-    return () => {
+    let gone = false;
+    const stop = () => {
+      gone = true;
       clearInterval(timer);
       for (const track of stream?.getTracks() ?? []) track.stop();
     };
+    const start = async () => {
+      stream = await navigator.mediaDevices.getUserMedia(wishedCamera);
+      if (gone) return stop();
+      video.current!.srcObject = stream;
+      await video.current!.play();
+      const look = await eye();
+      if (gone) return;
+      timer = setInterval(async () => {
+        const text = video.current && (await look(video.current));
+        if (text && !gone) onText(text);
+      }, 250);
+    };
+    start().catch(() => {
+      if (!gone) onTrouble(noCamera);
+    });
+    return stop;
   }, []);
   return <video ref={video} class="camera" muted playsInline aria-label="What the camera sees" />;
 }
