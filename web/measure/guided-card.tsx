@@ -24,7 +24,7 @@ import { addressOf } from "../routes.ts";
 import { readingWords } from "../screens/measured-list.tsx";
 import { isPlaced, meterChoices, PlaceFields } from "../screens/place-fields.tsx";
 import { firstReading, placeOf, stateToTake } from "../words/reading-words.ts";
-import { beginReading, endReading, readable, reading } from "./live-state.ts";
+import { beginReading, endReading, nameOf, readable, reading, secondPlace } from "./live-state.ts";
 import { LiveValue } from "./meter-panel.tsx";
 
 export function GuidedCard({ job, next }: { job: Job; next: NextReading | null }) {
@@ -59,7 +59,7 @@ function WhatNext({ job, next }: { job: Job; next: NextReading | null }) {
 /** What is to be read, before the clips are on. */
 function ToTake({ job, next }: { job: Job; next: NextReading }) {
   const own = useSignal<NextReading | null>(null);
-  const second = useSignal<LivePlace>({ quantity: "volts", from: "load+", to: "load-" });
+  const second = useSignal<LivePlace>(secondPlace.peek() ?? otherPlace(next));
   const meterId = useSignal(job.meters[0]?.id ?? "");
   const secondId = useSignal(job.meters[1]?.id ?? "");
   const wanted = own.value ?? next;
@@ -83,6 +83,25 @@ function ToTake({ job, next }: { job: Job; next: NextReading }) {
       <p class="next-state">{stateToTake(wanted)}</p>
       <CautionList cautions={cautions} />
       {!first && <p class="notice">{noMeterFor(wanted)}</p>}
+      {first && other && <p class="field-note">{nameOf(first)} goes to the place above.</p>}
+      {other && (
+        <details open={secondPlace.peek() === null}>
+          <summary>
+            {nameOf(other)} reads at the same time{isPlaced(second.value) && `: ${placeOf(job, second.value)}`}
+          </summary>
+          <div class="row-body">
+            <PlaceFields job={job} place={second.value} onPlace={(place) => (second.value = place)} />
+            {job.meters.length > 0 && (
+              <ChoiceField
+                label="As written down in the job"
+                value={secondId.value}
+                choices={meterChoices(job)}
+                onValue={(id) => (secondId.value = id)}
+              />
+            )}
+          </div>
+        </details>
+      )}
       <button type="button" class="main-action" disabled={!first || !complete} onClick={begin}>
         The clips are on
       </button>
@@ -99,25 +118,15 @@ function ToTake({ job, next }: { job: Job; next: NextReading }) {
           onValue={(id) => (meterId.value = id)}
         />
       )}
-      {other && (
-        <details open>
-          <summary>{other.label.value} reads at the same time</summary>
-          <div class="row-body">
-            <PlaceFields job={job} place={second.value} onPlace={(place) => (second.value = place)} />
-            {job.meters.length > 0 && (
-              <ChoiceField
-                label="As written down in the job"
-                value={secondId.value}
-                choices={meterChoices(job)}
-                onValue={(id) => (secondId.value = id)}
-              />
-            )}
-          </div>
-        </details>
-      )}
     </section>
   );
 }
+
+/** A second meter starts where it says most beside the first: at the set, or at the battery's posts. */
+const otherPlace = ({ from, to }: NextReading): LivePlace =>
+  from === "load+" && to === "load-"
+    ? { quantity: "volts", from: "battery+", to: "battery-" }
+    : { quantity: "volts", from: "load+", to: "load-" };
 
 /** The meter that shows what is wanted comes first. */
 function metersFor({ through }: NextReading): LiveMeter[] {

@@ -3,15 +3,15 @@ import { fixed } from "../../analysis/index.ts";
 import { feedbackWish } from "../meter/feedback.ts";
 import { linkWords } from "../meter/link-words.ts";
 import type { LiveMeter } from "../meter/live-meter.ts";
-import { dropMeter } from "./live-state.ts";
+import { dropMeter, nameOf } from "./live-state.ts";
 
 /** @param small while a reading is taken its value stands large on the card: here only what is wrong */
 export function MeterPanel({ meter, small, onSpeech }: { meter: LiveMeter; small: boolean; onSpeech: () => void }) {
   const { state, words, next } = linkWords(meter);
   const damaged = meter.damaged.value;
   return (
-    <section class={`meter-panel meter-${state}`} aria-label={meter.label.value}>
-      <p class="meter-label">{meter.label.value}</p>
+    <section class={`meter-panel meter-${state}`} aria-label={nameOf(meter)}>
+      <p class="meter-label">{nameOf(meter)}</p>
       {meter.recipe.value && !small && <LiveValue meter={meter} />}
       <p class="meter-link" role={state === "bad" ? "alert" : "status"}>
         {words}

@@ -8,6 +8,7 @@ import type { LiveMeter } from "../meter/live-meter.ts";
 import { ChoiceField } from "../pieces/fields.tsx";
 import { FileButton } from "../pieces/file-button.tsx";
 import { CodeReader, canReadCodes } from "./code-reader.tsx";
+import { nameOf } from "./live-state.ts";
 import { RecipeShare } from "./recipe-share.tsx";
 import { TeachMeter } from "./teach-meter.tsx";
 
@@ -127,7 +128,7 @@ function Known({ meter, onUse }: { meter: LiveMeter; onUse: (offer: Offer) => vo
         onValue={(id) => (chosen.value = id)}
       />
       <button type="button" disabled={!offer} onClick={() => offer && onUse(offer)}>
-        Read {meter.label.value} with it
+        Read {nameOf(meter)} with it
       </button>
     </>
   );
