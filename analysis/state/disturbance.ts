@@ -47,11 +47,12 @@ const mostlyKeyed = 0.6;
 export function disturbancesOf(given: DisturbanceCase, pauses: readonly Pause[]): Disturbance[] {
   const found: Disturbance[] = new Array(given.keyed.length).fill(null);
   const heights = given.signals.map((signal) => heightsOf(given, signal));
+  const held = given.signals.map((_, s) => heldHeights(given, heights[s]!, s));
   for (const [first, last] of transmissions(given.keyed)) {
     const flows = flowing(given, heights, first, last);
     const votes = ledByWhole(
       given,
-      given.signals.map((_, s) => votesOf(given, heights[s]!, s, first, last, flows)),
+      given.signals.map((_, s) => votesOf(given, heights[s]!, held[s]!, s, first, last, flows)),
     );
     const cast = (k: number) =>
       heardOf(
@@ -171,6 +172,7 @@ function flowing(given: DisturbanceCase, heights: readonly Float64Array[], first
 function votesOf(
   given: DisturbanceCase,
   heights: Float64Array,
+  held: ReadonlyMap<number, number>,
   s: number,
   first: number,
   last: number,
@@ -189,7 +191,7 @@ function votesOf(
       : [],
   );
   const low = standing.length > 0 ? lowByTime(standing, given.pulsed ? peakShare : passingShare) : step;
-  const usual = usualElsewhere(given, heights, s, first, rows) ?? low;
+  const usual = usualElsewhere(given, held, s, first, rows) ?? low;
   const jump = given.pulsed ? beyondPeaks * usual : largestJump(rows, gone * usual);
   const shifts = signal.sight !== "battery" && jump > Math.max(leastJump * usual, clear);
   return rows.map((height, i) => {
@@ -223,29 +225,41 @@ export function lowByTime(standing: readonly { height: number; seconds: Seconds 
   return standing[0]!.height;
 }
 
+function add<K, V>(lists: Map<K, V[]>, key: K, value: V): void {
+  const list = lists.get(key);
+  if (list) list.push(value);
+  else lists.set(key, [value]);
+}
+
+/** By keyed step, the height that a signal holds in all its transmissions for more than a look or two. */
+function heldHeights(given: DisturbanceCase, heights: Float64Array, s: number): Map<number, number> {
+  const { run, intervalSeconds } = given.signals[s]!;
+  const step = given.steps[s]!;
+  const held = new Map<number, { height: number; seconds: Seconds }[]>();
+  for (let k = 0; k < run.length; ) {
+    const last = runEnd(run, k, 1);
+    const seconds = given.ends[last]! - given.starts[k]!;
+    if (heights[k]! > gone * step[k]! && seconds > 2.5 * intervalSeconds)
+      add(held, step[k]!, { height: heights[k]!, seconds });
+    k = last + 1;
+  }
+  return new Map(Array.from(held, ([size, all]) => [size, lowByTime(all, 0.5)]));
+}
+
 /**
- * The height that the signal holds in this and other transmissions for more than a look or two, where it stands no higher here:
- * then what stands lower here is the average of a set that lets go faster than the meter looks. Null where that is not so.
+ * The height that is held here and elsewhere, where the signal stands no higher here: then what stands lower here is the
+ * average of a set that lets go faster than the meter looks. Null where that is not so.
  */
 function usualElsewhere(
   given: DisturbanceCase,
-  heights: Float64Array,
+  held: ReadonlyMap<number, number>,
   s: number,
   first: number,
   rows: readonly number[],
 ): number | null {
   const { run, intervalSeconds } = given.signals[s]!;
-  const step = given.steps[s]!;
-  const held: { height: number; seconds: Seconds }[] = [];
-  for (let k = 0; k < run.length; ) {
-    const last = runEnd(run, k, 1);
-    const seconds = given.ends[last]! - given.starts[k]!;
-    if (heights[k]! > gone * step[k]! && step[k] === step[first] && seconds > 2.5 * intervalSeconds)
-      held.push({ height: heights[k]!, seconds });
-    k = last + 1;
-  }
-  if (held.length === 0) return null;
-  const usual = lowByTime(held, 0.5);
+  const usual = held.get(given.steps[s]![first]!);
+  if (usual === undefined) return null;
   const stands = rows.some((height, i) => {
     const k = first + i;
     const seconds = given.ends[runEnd(run, k, 1)]! - given.starts[runEnd(run, k, -1)]!;

@@ -104,9 +104,12 @@ function withoutOutliers(row: Kept, noise: number): Kept {
   const some = thinned(residuals);
   const centre = median(some);
   const farthest = (farOff + 1) * scatterAbout(some, centre, noise);
-  const keep = { values: new Float64Array(values.length), residuals: new Float64Array(values.length) };
-  let count = 0;
-  for (let i = 0; i < values.length; i++) {
+  let inside = 0;
+  while (inside < values.length && Math.abs(residuals[inside]! - centre) <= farthest) inside++;
+  if (inside === values.length) return row;
+  const keep = { values: values.slice(), residuals: residuals.slice() };
+  let count = inside;
+  for (let i = inside; i < values.length; i++) {
     if (Math.abs(residuals[i]! - centre) > farthest) continue;
     keep.values[count] = values[i]!;
     keep.residuals[count++] = residuals[i]!;

@@ -51,7 +51,7 @@ export function momentsOf(samples: Samples): SampleMoments {
   // Stamps in step with the interval all err alike: then the line is no better than one of them.
   const dithered = scatter > 0.5 * alone;
   return {
-    seconds: places.map((place) => line.step * place),
+    seconds: scaled(places, line.step),
     uncertainty: (dithered ? 2 : 1) * (scatter / Math.sqrt(n)) + stampSeconds / 1e3,
     firstBeyondStamp: line.start + beyond,
     firstUncertainty: dithered ? (2 * scatter) / Math.sqrt(n) : alone,
@@ -66,16 +66,22 @@ export function momentsOf(samples: Samples): SampleMoments {
 function placesOf({ seconds, stampSeconds, intervalSeconds }: Samples): Float64Array {
   const places = new Float64Array(seconds.length);
   const stampRows = stampSeconds / intervalSeconds;
+  const leastMissing = missingRows + (isSpread(stampSeconds, intervalSeconds) ? 0 : stampRows);
   for (let i = 1; i < seconds.length; i++) {
     const rows = (seconds[i]! - seconds[i - 1]!) / intervalSeconds;
     const first = seconds[i - 1]! - seconds[0]! < stampSeconds && rows < stampRows + 1;
-    const missing = rows > missingRows + (isSpread(stampSeconds, intervalSeconds) ? 0 : stampRows) && !first;
+    const missing = rows > leastMissing && !first;
     places[i] = places[i - 1]! + (missing ? Math.round(rows) : 1);
   }
   return places;
 }
 
 const isSpread = (stampSeconds: Seconds, intervalSeconds: Seconds): boolean => intervalSeconds < 0.75 * stampSeconds;
+
+function scaled(row: Float64Array, factor: number): Float64Array {
+  for (let i = 0; i < row.length; i++) row[i]! *= factor;
+  return row;
+}
 
 /** Least squares line of the stamps against their number. */
 function regularLine(seconds: Float64Array, places: Float64Array): { start: Seconds; step: Seconds } {

@@ -12,7 +12,7 @@ import { movementOf } from "./movement.ts";
 import { overRangeIn } from "./over-range.ts";
 import type { RecordingStates } from "./plateau.ts";
 import { plateausOf } from "./plateaus.ts";
-import { momentsOf } from "./sample-moment.ts";
+import { momentsOf, type SampleMoments } from "./sample-moment.ts";
 import { sampleSums } from "./sample-sums.ts";
 import { segmentsOf } from "./segmentation.ts";
 import { settle, withoutOutliers } from "./settling.ts";
@@ -32,7 +32,8 @@ export interface LogInRound {
 export function findStates(job: Job, logs: readonly LogInRound[]): RecordingStates[] {
   const filled = logs.filter((log) => log.samples.values.length > 0);
   if (filled.length === 0) return logs.map(() => empty);
-  const prepared = filled.map((log) => prepare(job, log));
+  const moments = new Map<Float64Array, SampleMoments>();
+  const prepared = filled.map((log) => prepare(job, log, moments));
   const alone = once((i) => judge(job, [onOwnClock(prepared[i]!)]), prepared.length);
   const placed = placeLogs(job, prepared, alone);
   const judged = judgeGroups(job, placed, alone);
@@ -60,8 +61,14 @@ const empty: RecordingStates = {
 
 const onOwnClock = (log: PreparedLog): ClockedLog => ({ log, startSeconds: 0, rate: 1, uncertaintySeconds: 0 });
 
-function prepare(job: Job, { recording, samples: stamped }: LogInRound): PreparedLog {
-  const moments = momentsOf(stamped);
+/** @param known moments by clock: channels of one file share theirs */
+function prepare(
+  job: Job,
+  { recording, samples: stamped }: LogInRound,
+  known: Map<Float64Array, SampleMoments>,
+): PreparedLog {
+  const moments = known.get(stamped.seconds) ?? momentsOf(stamped);
+  known.set(stamped.seconds, moments);
   const resolution = countOf(stamped.values, stamped.resolution);
   const samples = { ...stamped, seconds: moments.seconds, resolution };
   const { segments, noise } = segmentsOf(samples);
