@@ -6,6 +6,7 @@ import type { Seconds } from "../units.ts";
 import { type EdgeTrain, matchClocks } from "./clock-match.ts";
 import { edgeTrain } from "./edge-train.ts";
 import { isPulsed } from "./emission.ts";
+import { matchFaint } from "./faint-match.ts";
 import { mergeTrains, onGroupClock } from "./group-train.ts";
 import type { Judgement } from "./judgement.ts";
 import type { ClockedLog, PreparedLog } from "./stretch.ts";
@@ -81,13 +82,11 @@ function placeBeside(
   if (twin !== undefined) return besideTwin(logs[i]!, placed[twin]!);
   if ([i, ...members].some((m) => logs[m]!.recording.concurrent === false)) return null;
   const reference = mergeTrains(members.map((m) => onGroupClock(trains[m]!, placed[m]!.clocked)));
-  const match = matchClocks(
-    reference.train,
-    trains[i]!,
-    expectedStart(logs, placed, members, i) - reference.begin,
-    trustStamps,
-  );
-  if (match === null || match.margin < clearMargin) return null;
+  const expected = expectedStart(logs, placed, members, i) - reference.begin;
+  const byEdges = matchClocks(reference.train, trains[i]!, expected, trustStamps);
+  const clear = byEdges !== null && byEdges.margin >= clearMargin;
+  const match = clear ? byEdges : matchFaint(reference.train, logs[i]!, expected, trustStamps);
+  if (match === null) return null;
   const clocked = {
     log: logs[i]!,
     startSeconds: reference.begin + match.startSeconds,

@@ -12,6 +12,8 @@ export interface ClockEdge {
   readonly uncertainty: Seconds;
   /** 1 where the log moves as when keyed, −1 the other way; 2 for an engine start */
   readonly kind: number;
+  /** the set was keyed or released */
+  readonly keying: boolean;
   /** volts gained at battery or load by a step that is no keying; charging that begins or ends moves both alike */
   readonly supplyStep: number | null;
 }
@@ -47,6 +49,7 @@ export function edgeTrain(log: PreparedLog, judged: Judgement, pulsed: boolean):
   return clear.slice(0, mostEdges).map((step) => ({
     ...edgeMoment(log, step.index),
     kind: step.started ? 2 : Math.sign(step.change),
+    keying: step.keying,
     supplyStep: passesLoad && !step.within && (!step.keying || step.started) ? -step.change : null,
   }));
 }

@@ -46,7 +46,8 @@ export function mergeTrains(trains: readonly GroupedTrain[]): { train: EdgeTrain
       last.logs.add(log);
       const supplyStep = last.edge.supplyStep ?? edge.supplyStep;
       const finest = edge.uncertainty < last.edge.uncertainty ? edge : last.edge;
-      last.edge = { ...finest, kind: Math.max(edge.kind, last.edge.kind), supplyStep };
+      const keying = edge.keying || last.edge.keying;
+      last.edge = { ...finest, kind: Math.max(edge.kind, last.edge.kind), keying, supplyStep };
     } else merged.push({ edge, logs: new Set([log]) });
   }
   const needed = trains.length >= 3 ? 2 : 1;

@@ -7,6 +7,7 @@ const edge = (seconds: number, kind: number, supplyStep: number | null = null) =
   seconds,
   kind,
   uncertainty: 0.05,
+  keying: supplyStep === null,
   supplyStep,
 });
 

@@ -1,0 +1,182 @@
+/**
+ * Lays a log that hardly shows the keying over a group that does: at the right offset its level moves a little at every
+ * one of the group's edges, too little to be seen at any one of them, enough to be seen at all together.
+ */
+import type { Seconds } from "../units.ts";
+import type { ClockMatch, EdgeTrain } from "./clock-match.ts";
+import { median } from "./median.ts";
+import type { PreparedLog } from "./stretch.ts";
+
+/** So long on either side of an edge is compared at most: slow drift stays out. */
+const windowSeconds: Seconds = 6;
+/** So many edges have to be covered, two transmissions: fewer fit anywhere. */
+const leastEdges = 4;
+/** More of them, taken evenly, say no more. */
+const mostEdges = 80;
+/** How many standard deviations all edges together have to stand out; judgement. */
+const leastHeight = 5;
+/** The match is this much better than the next, natural-log units: these heights lean on more than edges do. */
+const leastMargin = 4;
+/** Edges scatter about the common height by at most so many standard deviations, root mean square. */
+const mostScatter = 2.5;
+const mostPlaces = 20_000;
+const mostOffsets = 60_000;
+const leastStep: Seconds = 0.05;
+/** Tenths of a place: how finely an offset is told. */
+const finest = 0.1;
+/** A meter's own lag, as a share of its interval and in seconds, and its clock's drift: judgement, as between edges. */
+const lagShare = 0.2;
+const lagSeconds: Seconds = 0.05;
+const driftPrior = 120e-6;
+
+/** An edge of the group, and how long the group's level stands before and after it. */
+interface Contrast {
+  readonly seconds: Seconds;
+  /** 1 keyed, −1 released */
+  readonly sign: number;
+  readonly before: Seconds;
+  readonly after: Seconds;
+}
+
+/** A log at even places, as running sums: entry k is of what stands before place k. */
+interface EvenRow {
+  readonly step: Seconds;
+  readonly sums: Float64Array;
+  readonly counts: Float64Array;
+  /** standard deviation of one sample as it acts in a mean of many */
+  readonly noise: number;
+}
+
+/**
+ * @param reference the group's edges
+ * @param log the other log, not yet placed
+ * @param expectedStart where the stamps would place its first sample on the reference's clock
+ * @param trustSeconds how far stamps are off as a rule
+ * @returns null where no offset stands out, or more than one does
+ */
+export function matchFaint(
+  reference: EdgeTrain,
+  log: PreparedLog,
+  expectedStart: Seconds,
+  trustSeconds: Seconds,
+): ClockMatch | null {
+  const row = evenRow(log);
+  const guard = Math.max(row.step, reference.intervalSeconds) / 2;
+  const contrasts = contrastsOf(reference, guard + row.step);
+  if (contrasts.length < leastEdges) return null;
+  const widest = Math.max(...contrasts.map(({ before, after }) => Math.max(before, after)));
+  const prior = (start: Seconds) => -0.7 * Math.log(1 + Math.abs(start - expectedStart) / trustSeconds);
+  const all = reference.seconds + lastSecond(log);
+  const coarse = startsBetween(-lastSecond(log), reference.seconds, Math.max(row.step, all / mostOffsets));
+  const heights = coarse.map((start) => heightAt(row, contrasts, start, guard).height);
+  const scale = Math.max(1, 1.4826 * median(heights.map(Math.abs)));
+  const worthOf = (height: number, start: Seconds) => (Math.max(height, 0) / scale) ** 2 / 2 + prior(start);
+  const worth = heights.map((height, i) => worthOf(height, coarse[i]!));
+  const best = indexOfLargest(worth);
+  const near = (start: Seconds) => Math.abs(start - coarse[best]!) <= widest;
+  const found = heightAt(row, contrasts, coarse[best]!, guard);
+  if (!(found.height > leastHeight * scale) || found.scatter > mostScatter * scale) return null;
+  const rivals = worth.map((each, i) => (near(coarse[i]!) ? Number.NEGATIVE_INFINITY : each));
+  const margin = worth[best]! - rivals[indexOfLargest(rivals)]!;
+  if (margin < leastMargin) return null;
+  const fine = startsBetween(coarse[best]! - widest, coarse[best]! + widest, finest * row.step);
+  const told = meanAndDeviation(
+    fine,
+    fine.map((start) => worthOf(heightAt(row, contrasts, start, guard).height, start)),
+  );
+  const lag = Math.hypot(lagShare * reference.intervalSeconds, lagShare * log.samples.intervalSeconds, lagSeconds);
+  return {
+    startSeconds: told.mean,
+    startUncertainty: Math.hypot(told.deviation, lag, driftPrior * lastSecond(log)),
+    rate: 1,
+    matched: found.edges,
+    margin,
+  };
+}
+
+const lastSecond = ({ samples }: PreparedLog): Seconds => samples.seconds[samples.seconds.length - 1] ?? 0;
+
+/** Values turned so that keying raises them, less the first. */
+function evenRow({ samples, movement, noise }: PreparedLog): EvenRow {
+  const { seconds, values, intervalSeconds } = samples;
+  const length = seconds[seconds.length - 1] ?? 0;
+  const step = Math.max(intervalSeconds, leastStep, length / mostPlaces);
+  const places = Math.floor(length / step) + 1;
+  const sums = new Float64Array(places + 1);
+  const counts = new Float64Array(places + 1);
+  for (let i = 0; i < seconds.length; i++) {
+    const place = Math.floor(seconds[i]! / step) + 1;
+    sums[place]! += movement.direction * (values[i]! - values[0]!);
+    counts[place]! += 1;
+  }
+  for (let k = 1; k <= places; k++) {
+    sums[k]! += sums[k - 1]!;
+    counts[k]! += counts[k - 1]!;
+  }
+  return { step, sums, counts, noise: noise.sample * noise.tie };
+}
+
+/** The keying edges of a group that stand long enough to be compared; other edges end what is compared. */
+function contrastsOf({ edges, seconds }: EdgeTrain, least: Seconds): Contrast[] {
+  const all = edges.flatMap((edge, i) => {
+    const before = Math.min(windowSeconds, edge.seconds - (edges[i - 1]?.seconds ?? 0));
+    const after = Math.min(windowSeconds, (edges[i + 1]?.seconds ?? seconds) - edge.seconds);
+    const compared = edge.keying && edge.kind !== 2 && Math.min(before, after) > least;
+    return compared ? [{ seconds: edge.seconds, sign: edge.kind, before, after }] : [];
+  });
+  const stride = Math.ceil(all.length / mostEdges);
+  return all.filter((_, i) => i % stride === 0);
+}
+
+/** How far the log's level moves at all edges together under an offset, in standard deviations; 0 where too few are covered. */
+function heightAt(row: EvenRow, contrasts: readonly Contrast[], start: Seconds, guard: Seconds) {
+  let [weights, moved, squares, edges] = [0, 0, 0, 0];
+  for (const { seconds, sign, before, after } of contrasts) {
+    const at = (seconds - start) / row.step;
+    const [away, back, on] = [guard / row.step, before / row.step, after / row.step];
+    const countBefore = between(row.counts, at - back + away, at - away);
+    const countAfter = between(row.counts, at + away, at + on - away);
+    if (countBefore < 0.9 || countAfter < 0.9) continue;
+    const levelBefore = between(row.sums, at - back + away, at - away) / countBefore;
+    const change = between(row.sums, at + away, at + on - away) / countAfter - levelBefore;
+    const weight = 1 / (row.noise ** 2 * (1 / countBefore + 1 / countAfter));
+    weights += weight;
+    moved += weight * sign * change;
+    squares += weight * change ** 2;
+    edges++;
+  }
+  if (edges < leastEdges) return { height: 0, scatter: 0, edges };
+  const height = moved / Math.sqrt(weights);
+  return { height, scatter: Math.sqrt(Math.max(squares - height ** 2, 0) / (edges - 1)), edges };
+}
+
+/** What a row of running sums holds from one place to another, places within cells shared out evenly. */
+function between(sums: Float64Array, from: number, to: number): number {
+  const last = sums.length - 1;
+  if (from < 0 || to > last || to <= from) return 0;
+  const before = (at: number) => {
+    const cell = Math.min(Math.floor(at), last - 1);
+    return sums[cell]! + (at - cell) * (sums[cell + 1]! - sums[cell]!);
+  };
+  return before(to) - before(from);
+}
+
+function startsBetween(from: Seconds, to: Seconds, step: Seconds): Float64Array {
+  return Float64Array.from({ length: Math.floor((to - from) / step) + 1 }, (_, i) => from + i * step);
+}
+
+function indexOfLargest(row: Float64Array): number {
+  let best = 0;
+  for (let i = 1; i < row.length; i++) if (row[i]! > row[best]!) best = i;
+  return best;
+}
+
+/** Of places with log weights. */
+function meanAndDeviation(places: Float64Array, worth: Float64Array): { mean: number; deviation: number } {
+  const most = worth[indexOfLargest(worth)]!;
+  const weights = worth.map((w) => Math.exp(w - most));
+  const whole = weights.reduce((sum, w) => sum + w, 0);
+  const mean = places.reduce((sum, place, i) => sum + weights[i]! * place, 0) / whole;
+  const variance = places.reduce((sum, place, i) => sum + weights[i]! * (place - mean) ** 2, 0) / whole;
+  return { mean, deviation: Math.sqrt(variance) };
+}
