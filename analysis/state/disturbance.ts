@@ -6,6 +6,7 @@
 import type { Seconds } from "../units.ts";
 import type { KeyingSignal } from "./keying.ts";
 import type { Pause } from "./pause.ts";
+import { rankedByTime } from "./ranked-by-time.ts";
 import { risesOf } from "./rise.ts";
 
 export type Disturbance = "load-reset" | "contact-break" | null;
@@ -190,7 +191,8 @@ function votesOf(
       ? [{ height, seconds: given.ends[first + i]! - given.starts[first + i]! }]
       : [],
   );
-  const low = standing.length > 0 ? lowByTime(standing, given.pulsed ? peakShare : passingShare) : step;
+  // Lowest of what it holds for more than a moment: a meter's filter passes through many levels on its way up.
+  const low = standing.length > 0 ? rankedByTime(standing, given.pulsed ? peakShare : passingShare) : step;
   const usual = usualElsewhere(given, held, s, first, rows) ?? low;
   const jump = given.pulsed ? beyondPeaks * usual : largestJump(rows, gone * usual);
   const shifts = signal.sight !== "battery" && jump > Math.max(leastJump * usual, clear);
@@ -211,20 +213,6 @@ function leapsOf({ sight, wholeRun }: KeyingSignal, rows: readonly number[], cle
   return rows.map((height) => (leap > leapShare * clear && height > low + leap / 2 ? "higher" : null));
 }
 
-/**
- * The height that a transmission stands at before a contact gives way: lowest of those it holds for more than a moment,
- * as a meter's filter passes through many on its way up.
- */
-export function lowByTime(standing: readonly { height: number; seconds: Seconds }[], share: number): number {
-  const whole = standing.reduce((sum, { seconds }) => sum + seconds, 0);
-  let below = 0;
-  for (const { height, seconds } of standing.toSorted((a, b) => a.height - b.height)) {
-    below += seconds;
-    if (below >= share * whole) return height;
-  }
-  return standing[0]!.height;
-}
-
 function add<K, V>(lists: Map<K, V[]>, key: K, value: V): void {
   const list = lists.get(key);
   if (list) list.push(value);
@@ -243,7 +231,7 @@ function heldHeights(given: DisturbanceCase, heights: Float64Array, s: number): 
       add(held, step[k]!, { height: heights[k]!, seconds });
     k = last + 1;
   }
-  return new Map(Array.from(held, ([size, all]) => [size, lowByTime(all, 0.5)]));
+  return new Map(Array.from(held, ([size, all]) => [size, rankedByTime(all, 0.5)]));
 }
 
 /**

@@ -4,6 +4,7 @@
 import { decodeKeying, type Keying, type KeyingCase, type KeyingSignal, silenced } from "./keying.ts";
 import { median } from "./median.ts";
 import type { Sight } from "./movement.ts";
+import { rankedByTime } from "./ranked-by-time.ts";
 import { type Rise, risesOf } from "./rise.ts";
 import { candidateSteps, scaleOf, standing } from "./step-size.ts";
 
@@ -84,7 +85,7 @@ function ledBy(task: KeyingTask, alone: readonly Alone[], scales: readonly numbe
     keying = decodeKeying({
       ...task,
       fixed: told,
-      idleLevels: task.signals.map((signal) => idleLevelOf(signal, keying)),
+      idleLevels: task.signals.map((signal) => idleLevelOf(task, signal, keying)),
       signals,
       steps,
       scales: scales.map((scale, s) => settledScale(steps[s]!, scale)),
@@ -103,7 +104,7 @@ function unexplained(task: KeyingTask, scales: readonly number[], { steps, keyin
   const { cost } = decodeKeying({
     ...task,
     fixed: keying.keyed.map((state) => state + 1),
-    idleLevels: task.signals.map((signal) => idleLevelOf(signal, keying)),
+    idleLevels: task.signals.map((signal) => idleLevelOf(task, signal, keying)),
     steps,
     scales,
   });
@@ -117,9 +118,12 @@ function unexplained(task: KeyingTask, scales: readonly number[], { steps, keyin
 }
 
 /** What a signal that follows the load's current shows where idle; others move with the battery and have no such level. */
-function idleLevelOf({ sight, levels }: KeyingSignal, { keyed }: Keying): number {
+function idleLevelOf({ starts, ends }: KeyingTask, { sight, levels }: KeyingSignal, { keyed }: Keying): number {
   if (sight !== "current" && sight !== "drop") return Number.NaN;
-  return median(levels.filter((level, k) => keyed[k] === 0 && !Number.isNaN(level)));
+  const idle = Array.from(levels, (height, k) => ({ height, seconds: ends[k]! - starts[k]! })).filter(
+    ({ height }, k) => keyed[k] === 0 && !Number.isNaN(height),
+  );
+  return idle.length > 0 ? rankedByTime(idle, 0.5) : Number.NaN;
 }
 
 /**

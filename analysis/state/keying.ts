@@ -75,13 +75,18 @@ const costs = {
   unheard: 20,
   tooShort: 2,
   cutOff: 1.5,
+  /** an idle level as high as a keyed one */
   idleLevel: 2,
+  /** the same of a clamp, where the load's currents are declared */
+  idleAmps: 8,
 } as const;
 /** Keyed levels of one installation agree within this, as a natural-log ratio. */
 const stepTolerance = 0.35;
 const sameStep = 0.25;
 const returnTolerance = 0.4;
 const sagTolerance = 0.9;
+/** A stretch this long tells its state in full. */
+const tellingSeconds: Seconds = 0.5;
 const shortestSeconds: Seconds = 0.8;
 const longestSeconds: Seconds = 60;
 /** Shares of the keyed step that speech shows. */
@@ -206,19 +211,25 @@ function keyedCost(given: CarriedCase, k: number, idle: number): number {
       continue;
     }
     const most = rise > step ? costs.shifted : rise > 0.3 * step ? costs.misfit : costs.noRise;
-    cost += Math.min(most, misfit ** 2 / 2);
+    cost += weightOf(given, k, s) * Math.min(most, misfit ** 2 / 2);
   }
   return heard ? cost : Number.NaN;
+}
+
+/** A stretch that is but a moment says little of its state: levels pass through many on their way. */
+function weightOf({ starts, ends, signals }: CarriedCase, k: number, s: number): number {
+  return Math.min(1, (ends[k]! - starts[k]!) / Math.max(signals[s]!.intervalSeconds, tellingSeconds));
 }
 
 function idleCost(given: CarriedCase, k: number): number {
   if (given.fixed[k] === 2) return Number.POSITIVE_INFINITY;
   let cost = 0;
   for (let s = 0; s < given.signals.length; s++) {
-    const { idleShare, levels } = given.signals[s]!;
+    const { idleShare, levels, sight, expected } = given.signals[s]!;
     const step = given.steps[s]![k]!;
     if (idleShare === null || Number.isNaN(levels[k]!) || !(step > 0)) continue;
-    cost += Math.min(costs.idleLevel, ((levels[k]! / step - idleShare) / 0.4) ** 2 / 2);
+    const most = sight === "current" && expected !== null ? costs.idleAmps : costs.idleLevel;
+    cost += weightOf(given, k, s) * Math.min(most, ((levels[k]! / step - idleShare) / 0.4) ** 2 / 2);
   }
   return cost;
 }

@@ -1,8 +1,8 @@
 /**
  * Volts at the load, as the log nearest to it shows them: they decide what a disturbance while keyed was.
  */
-import { lowByTime } from "./disturbance.ts";
 import type { KeyingSignal } from "./keying.ts";
+import { rankedByTime } from "./ranked-by-time.ts";
 import { risesOf } from "./rise.ts";
 import { openBelow } from "./signals.ts";
 import type { ClockedLog, Stretch } from "./stretch.ts";
@@ -33,7 +33,7 @@ export function withLoadVolts(
   const held = risesOf(load, keyed)
     .filter(({ k }) => loadVolts[k]! >= open)
     .map(({ k, height }) => ({ height, seconds: ends[k]! - starts[k]! }));
-  const step = held.length > 0 ? lowByTime(held, 0.5) : 0;
+  const step = held.length > 0 ? rankedByTime(held, 0.5) : 0;
   const own = new Float64Array(loadVolts.length).fill(Math.max(step, 0));
   const others = signals
     .map((signal, s) => ({ signal, steps: steps[s]! }))

@@ -111,5 +111,5 @@ export function openBelow(levels: Float64Array): number {
   return openShare * (seen[Math.floor(usualRank * seen.length)] ?? Number.NaN);
 }
 
-const openShare = 0.12;
+const openShare = 0.5;
 const usualRank = 0.8;
