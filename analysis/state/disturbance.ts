@@ -41,6 +41,7 @@ const clearSteps = 5;
 /** Common practice: a set that lets go comes back and lets go again within a few seconds, as long as the key is held. */
 const resetCycleSeconds = 2.4;
 const touchSeconds: Seconds = 0.5;
+const mostTouch: Seconds = 2;
 /** Share of a run of one level that lies within keying. */
 const mostlyKeyed = 0.6;
 
@@ -91,11 +92,17 @@ function cutEdges(found: Disturbance[], pauses: readonly Pause[], first: number,
   for (let k = last; k >= first && found[k] === "load-reset" && !inPause(k); k--) found[k] = null;
 }
 
-/** Logs do not agree to the moment: what only just touches a broken contact is the same break. */
-function joinBreaks({ starts, ends }: DisturbanceCase, found: Disturbance[], first: number, last: number): void {
+/** Logs do not agree to the moment, and slow ones mix two levels: what only just touches a broken contact is the same break. */
+function joinBreaks(given: DisturbanceCase, found: Disturbance[], first: number, last: number): void {
+  const slowest = Math.max(...given.signals.map(({ intervalSeconds }) => intervalSeconds));
+  const touching = Math.max(touchSeconds, Math.min(1.3 * slowest, mostTouch));
   for (let k = first; k <= last; k++) {
-    const touches = (k > first && found[k - 1] === "contact-break") || (k < last && found[k + 1] === "contact-break");
-    if (touches && found[k] === "load-reset" && ends[k]! - starts[k]! < touchSeconds) found[k] = "contact-break";
+    if (found[k] !== "load-reset") continue;
+    let end = k;
+    while (end < last && found[end + 1] === "load-reset") end++;
+    const touches = (k > first && found[k - 1] === "contact-break") || found[end + 1] === "contact-break";
+    if (touches && given.ends[end]! - given.starts[k]! < touching) found.fill("contact-break", k, end + 1);
+    k = end;
   }
 }
 

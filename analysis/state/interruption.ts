@@ -3,7 +3,7 @@
  */
 import type { Seconds, Volts } from "../units.ts";
 import type { KeyingSignal } from "./keying.ts";
-import { openBelow } from "./signals.ts";
+import { openBelow, withoutOpen } from "./signals.ts";
 
 export interface InterruptionCase {
   readonly starts: Float64Array;
@@ -31,7 +31,7 @@ export function interruptions(given: InterruptionCase): Uint8Array {
   const found = new Uint8Array(given.keyed.length);
   const open = openBelow(given.loadVolts);
   for (let k = 0; k < found.length; k++) if (given.loadVolts[k]! < open || isStarved(given, k)) found[k] = 1;
-  given.signals.forEach((signal, s) => {
+  given.signals.map(withoutOpen).forEach((signal, s) => {
     for (let k = 0; k < found.length; k++) if (signal.overRange[k] === 1 && given.steps[s]![k]! > 0) found[k] = 1;
     if (signal.idleShare === null) return;
     for (let k = 0; k < found.length; k++) {

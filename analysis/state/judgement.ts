@@ -13,7 +13,7 @@ import type { KeyingSignal } from "./keying.ts";
 import { loadVoltsOf, withLoadVolts } from "./load-volts.ts";
 import { constantRadio } from "./one-state.ts";
 import { pausesIn } from "./pause.ts";
-import { openBelow, signalsOf } from "./signals.ts";
+import { openBelow, signalsOf, withoutOpen } from "./signals.ts";
 import { type ClockedLog, type Stretch, stretchesOf } from "./stretch.ts";
 
 export interface Judgement {
@@ -48,7 +48,7 @@ export function judge(job: Job, group: readonly ClockedLog[]): Judgement {
   const task = {
     starts,
     ends,
-    signals,
+    signals: signals.map(withoutOpen),
     fixed: fixedRadio(group, stretches, cranks),
     regime: new Uint8Array(starts.length),
     pulsed,

@@ -3,6 +3,7 @@
  * and the difference of two such volts, in which other loads and the charging cancel.
  */
 import type { Job } from "../job/job.ts";
+import type { Volts } from "../units.ts";
 import { type KeyingSignal, silenced } from "./keying.ts";
 import type { Look, PreparedLog, Stretch } from "./stretch.ts";
 
@@ -112,4 +113,10 @@ export function openBelow(levels: Float64Array): number {
 }
 
 const openShare = 0.5;
+/** No set works beyond so many volts lost. */
+const openDrop: Volts = 6;
+
+/** A drop without the moments in which a contact in it was open: it stands at the supply's volts then, keyed or not. */
+export const withoutOpen = (signal: KeyingSignal): KeyingSignal =>
+  signal.sight === "drop" ? silenced(signal, (k) => Math.abs(signal.levels[k]!) > openDrop) : signal;
 const usualRank = 0.8;
