@@ -7,20 +7,24 @@ import { type FitOptions, fitLaplace, type LaplaceFit, minusLogPosterior, withId
 import { type LoopModel, loopModel } from "./loop-model.ts";
 import { openedDeviations, readingTail } from "./prior.ts";
 import type { RoundSetting } from "./round-setting.ts";
-import type { EngineGuess } from "./unknown.ts";
+import type { Guess } from "./unknown.ts";
 
 export interface FittedHypothesis {
   readonly hypothesis: Hypothesis;
   readonly model: LoopModel;
   readonly fit: LaplaceFit;
-  /** what the engine is taken to have done where the readings do not say */
-  readonly guess: EngineGuess;
-  /** ln of the marginal likelihood of the readings' levels, both guesses taken together */
+  /** what is taken of what the readings do not say, in the likeliest way */
+  readonly guess: Guess;
+  /** all ways that are not far less likely */
+  readonly guesses: readonly Guess[];
+  /** ln of the marginal likelihood of the readings' levels, all guesses taken together */
   readonly logLikelihood: number;
 }
 
 /** This far behind the best in ln probability, a hypothesis has none to speak of. */
 const hopelessLead = 40;
+/** The same, of what is guessed under one hypothesis. */
+const guessLead = 4;
 /** Sizes of shift tried are so far apart, and shares of the current so small, in prior standard deviations. */
 const shiftGrid = 0.15;
 const shareGrid = [0, -0.5, -1, -1.5, -2] as const;
@@ -36,20 +40,27 @@ export interface HypothesisFitter {
 
 export function hypothesisFitter(setting: RoundSetting): HypothesisFitter {
   const shiftRead = setting.prepared.some(({ reading }) => reading.disturbed);
-  const guesses: readonly EngineGuess[] = setting.engineInDoubt ? ["off", "running"] : [null];
+  const guesses = guessesOf(setting);
   let bestCost = Number.POSITIVE_INFINITY;
   const options = (near: boolean): FitOptions => ({ tail: readingTail, hopelessCost: bestCost + hopelessLead, near });
 
-  function best(hypothesis: Hypothesis, fitModel: (model: LoopModel) => LaplaceFit): FittedHypothesis {
-    const tried = guesses.map((guess) => {
+  function best(
+    hypothesis: Hypothesis,
+    worthTrying: readonly Guess[],
+    fitModel: (model: LoopModel) => LaplaceFit,
+  ): FittedHypothesis {
+    const tried = worthTrying.map((guess) => {
       const model = loopModel(setting, hypothesis, guess);
       return { hypothesis, guess, model, fit: fitModel(model) };
     });
     const chosen = tried.reduce((one, other) => (other.fit.logEvidence > one.fit.logEvidence ? other : one));
     bestCost = Math.min(bestCost, chosen.fit.cost);
+    const most = chosen.fit.logEvidence;
+    const total = tried.reduce((sum, { fit }) => sum + Math.exp(fit.logEvidence - most), 0);
     return {
       ...chosen,
-      logLikelihood: logMean(tried.map(({ fit }) => fit.logEvidence)) + chosen.model.logConstant,
+      guesses: tried.flatMap(({ guess, fit }) => (fit.logEvidence > most - guessLead ? [guess] : [])),
+      logLikelihood: most + Math.log(total / guesses.length) + chosen.model.logConstant,
     };
   }
 
@@ -58,15 +69,14 @@ export function hypothesisFitter(setting: RoundSetting): HypothesisFitter {
     const idle = shiftRead ? -1 : hypothesis.faults.findIndex(isShift);
     const rest = parents.length > 1 ? parents[1 - idle] : parents[0];
     if (idle < 0 || !rest) return null;
-    const { guess, logLikelihood } = rest;
-    const model = loopModel(setting, hypothesis, guess);
-    return { hypothesis, model, guess, logLikelihood, fit: withIdleUnknown(rest.fit, model.faultPlaces[idle]!) };
+    const model = loopModel(setting, hypothesis, rest.guess);
+    return { ...rest, hypothesis, model, fit: withIdleUnknown(rest.fit, model.faultPlaces[idle]!) };
   }
 
   return {
     alone: (hypothesis, none) =>
       withoutIdle(hypothesis, [none]) ??
-      best(hypothesis, (model) => {
+      best(hypothesis, guesses, (model) => {
         const shut = fitLaplace(model, new Float64Array(model.unknowns), options(false));
         return none !== null && hypothesis.faults.some(isShift) ? orOpened(model, shut, none, options(true)) : shut;
       }),
@@ -75,20 +85,28 @@ export function hypothesisFitter(setting: RoundSetting): HypothesisFitter {
       const fit = fitLaplace(model, like.fit.optimum, options(true));
       const evidence = ({ fit, model }: Pick<FittedHypothesis, "fit" | "model">) => fit.logEvidence + model.logConstant;
       const logLikelihood = like.logLikelihood + evidence({ fit, model }) - evidence(like);
-      return { hypothesis, model, fit, guess: like.guess, logLikelihood };
+      return { ...like, hypothesis, model, fit, logLikelihood };
     },
     together: (hypothesis, parents) =>
       withoutIdle(hypothesis, parents) ??
-      best(hypothesis, (model) => fitLaplace(model, startOf(model, parents), options(true))),
+      best(hypothesis, guessesOfBoth(parents), (model) => fitLaplace(model, startOf(model, parents), options(true))),
   };
 }
 
 const isShift = ({ cause }: Fault): boolean => cause === "intermittent-connection";
 
-/** ln of the mean of what is given by its ln. */
-function logMean(logs: readonly number[]): number {
-  const most = Math.max(...logs);
-  return most + Math.log(logs.reduce((sum, log) => sum + Math.exp(log - most), 0) / logs.length);
+function guessesOf({ engineInDoubt, bondInDoubt }: RoundSetting): Guess[] {
+  const engines = engineInDoubt ? (["off", "running"] as const) : ([null] as const);
+  const bonds = bondInDoubt ? (["body", "battery"] as const) : (["body"] as const);
+  return engines.flatMap((engine) => bonds.map((bond) => ({ engine, bond })));
+}
+
+/** What neither of two faults alone makes likely, both together hardly do. */
+function guessesOfBoth(parents: readonly FittedHypothesis[]): Guess[] {
+  const all = parents.flatMap(({ guesses }) => guesses);
+  return all.filter(({ engine, bond }, index) => {
+    return all.findIndex((one) => one.engine === engine && one.bond === bond) === index;
+  });
 }
 
 /**

@@ -17,6 +17,8 @@ import {
   limitSpread,
   noticedVolts,
   pairAffinity,
+  strayNoticedOdds,
+  strayPathOhms,
   twoFaultShare,
   variableNoChargingShare,
 } from "./prior.ts";
@@ -94,6 +96,7 @@ function weightOf(part: Part): number {
 /** Share of a cause's cases that could be met in this job. */
 function shareOf(job: Job, cause: Cause): number {
   if (cause === "conductor-not-as-declared") return noticedShare(job);
+  if (cause === "stray-return") return strayShare(job);
   return cause === "no-charging" && variesCharging(job) ? variableNoChargingShare : 1;
 }
 
@@ -108,6 +111,17 @@ function noticedShare(job: Job): number {
   return extraVolts > 0
     ? cumulativeStdNormalProbability(Math.log(extraVolts / noticedVolts) / conductorExcess.spread)
     : 0;
+}
+
+/**
+ * Share of the vehicles in which another way back could take a part of the current that counts: beside a return leg of
+ * few milliohms an antenna lead or a painted bracket takes next to nothing.
+ */
+function strayShare(job: Job): number {
+  const expected = expectedParts(job);
+  const returnOhms = strayParts(job).reduce((sum, part) => sum + expected[part]!.ohms, 0);
+  const { median, spread } = strayPathOhms;
+  return cumulativeStdNormalProbability(Math.log(returnOhms / strayNoticedOdds / median) / spread);
 }
 
 /** A shift is seen in a log of a keyed stretch, not in a single value. */

@@ -8,7 +8,7 @@ import type { Condition } from "./condition.ts";
 import type { Hypothesis } from "./hypothesis.ts";
 import * as prior from "./prior.ts";
 import type { RoundSetting } from "./round-setting.ts";
-import type { UnknownPlaces } from "./unknown.ts";
+import type { Guess, UnknownPlaces } from "./unknown.ts";
 
 /** A circuit whose arrays are filled again for each set of unknowns. */
 export interface FilledInput extends CircuitInput {
@@ -39,7 +39,12 @@ export interface LoopCircuit {
 
 const nothingMended: readonly number[] = [];
 
-export function loopCircuit(setting: RoundSetting, hypothesis: Hypothesis, places: UnknownPlaces): LoopCircuit {
+export function loopCircuit(
+  setting: RoundSetting,
+  hypothesis: Hypothesis,
+  places: UnknownPlaces,
+  { bond }: Guess,
+): LoopCircuit {
   const { job, isWire, isShared, chassis } = setting;
   const { faults } = hypothesis;
   const partCount = setting.expected.length;
@@ -90,7 +95,7 @@ export function loopCircuit(setting: RoundSetting, hypothesis: Hypothesis, place
       const odds = running ? values[places.strapOdds]! : 0;
       for (let i = chassis; i < partCount; i++) {
         const behind = running && i > chassis;
-        if (behind) loadShare[i] = odds / (1 + odds);
+        if (behind && bond === "body") loadShare[i] = odds / (1 + odds);
         otherAmps[i] = values[behind ? places.strapAmps : places.chassisAmps]! + change;
       }
     }

@@ -9,7 +9,7 @@ import type { LeastSquaresProblem } from "./laplace.ts";
 import { emptyInput, type FilledInput, loopCircuit } from "./loop-circuit.ts";
 import * as prior from "./prior.ts";
 import { type PreparedReading, type RoundSetting, shown } from "./round-setting.ts";
-import { type EngineGuess, type Unknown, unknownsOf, unknownValue } from "./unknown.ts";
+import { type Guess, plainGuess, type Unknown, unknownsOf, unknownValue } from "./unknown.ts";
 
 export interface LoopModel extends LeastSquaresProblem {
   readonly setting: RoundSetting;
@@ -29,13 +29,12 @@ export interface LoopModel extends LeastSquaresProblem {
   solveMended(values: Float64Array, condition: Condition, mended: readonly number[]): CircuitSolution;
 }
 
-/** @param guess what the engine is taken to have done where a reading of the source does not say */
-export function loopModel(setting: RoundSetting, hypothesis: Hypothesis, guess: EngineGuess = null): LoopModel {
+export function loopModel(setting: RoundSetting, hypothesis: Hypothesis, guess: Guess = plainGuess): LoopModel {
   const { job, expected, conditions, prepared, meterDeviations } = setting;
   const { list, places } = unknownsOf(job, expected, conditions, hypothesis, guess);
   const meters = meterDeviations.map((deviation): Unknown => ({ logarithmic: false, mean: 0, deviation }));
   const unknownList = [...list, ...meters];
-  const circuit = loopCircuit(setting, hypothesis, places);
+  const circuit = loopCircuit(setting, hypothesis, places, guess);
   const noise = noiseUnder(hypothesis, prepared);
   const fit = fitting(setting, circuit, list.length, unknownList, noise);
 

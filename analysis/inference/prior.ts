@@ -89,6 +89,12 @@ export const conductorExcess: LogNormal = { median: 0.75, spread: 0.5, below: 0.
 export const noticedVolts = 0.08;
 /** Share of the load's current that comes back another way, as odds share / (1 − share). */
 export const strayOdds: LogNormal = { median: 0.8, spread: 0.9, below: 0.75 };
+/**
+ * Ohms of another way back where there is one: the braid of some metres of antenna lead 20 to 60 mΩ, a bracket screwed
+ * to painted metal 2 mΩ and more. Odds below these are not noticed.
+ */
+export const strayPathOhms: LogNormal = { median: 0.015, spread: 1.1 };
+export const strayNoticedOdds = 0.3;
 
 /**
  * Rested lead-acid: BCI-type table, 12.65 V full, 12.24 V at half charge (`voltage-limits.md` section 2), which is where a
@@ -163,19 +169,19 @@ export const loadExponent: Normal = { mean: 0.1, deviation: 0.6 };
  * Amps of other loads in what the loop shares with them: mostly next to nothing, with the engine off, and now and then a
  * fan, a lamp, a fridge or a shore charger. They grow with the cube of the deviations: 0.4 A at one, 3 A at two, 8 A at three.
  */
-export const rareLoadRate = 3;
-export const chassisOtherAmps: Normal = { mean: 0, deviation: 0.1 };
+export const rareLoadRate = 10;
+export const chassisOtherAmps: Normal = { mean: 0, deviation: 0.03 };
 /** The same on what lies between the battery and a bus: 0.8, 5 and 17 A. */
-export const busOtherAmps: Normal = { mean: 0, deviation: 0.2 };
+export const busOtherAmps: Normal = { mean: 0, deviation: 0.06 };
 /** Share of them that comes back through the bus of the return leg, too, as odds; the rest has a ground of its own. */
 export const busReturnOdds: LogNormal = { median: 2, spread: 1.8 };
 /** Amps by which either changes from one condition of a log to the next: 0.2, 1 and 3 A. */
-export const otherAmpsChange = 0.04;
+export const otherAmpsChange = 0.012;
 /** What passes the chassis' end with the engine running, the charging system's own among it: 2, 16 and 50 A either way. */
-export const chassisOtherAmpsRunning: Normal = { mean: 0, deviation: 0.6 };
+export const chassisOtherAmpsRunning: Normal = { mean: 0, deviation: 0.18 };
 /**
- * Share of the load's current that still passes what lies behind the chassis with the engine running, as odds: all of it
- * where the block is bonded to the battery, less where a strap bonds it to the body.
+ * Share of the load's current that still passes what lies behind the chassis with the engine running, as odds, where a
+ * strap bonds the block to the body; where the block is bonded to the battery alone, as likely, it is all of it.
  */
 export const strapOdds: LogNormal = { median: 5, spread: 1.6 };
 /** A heavy jumper laid round parts, with its clips. */

@@ -54,6 +54,8 @@ export interface RoundSetting {
   readonly isWire: readonly boolean[];
   /** whether some reading of the source's volts does not say if the engine ran */
   readonly engineInDoubt: boolean;
+  /** whether some reading, engine running, hangs on where the block is bonded */
+  readonly bondInDoubt: boolean;
 }
 
 export function probeOf(job: Job, place: Place): Probe {
@@ -147,6 +149,10 @@ export function prepareRound(
     chassis,
     isWire: parts.map((part) => part.part === "wire"),
     engineInDoubt: readings.some(({ engine, seesSource }) => engine === null && seesSource),
+    bondInDoubt: prepared.some(
+      ({ reading, probe }) =>
+        reading.engine === "running" && chassis >= 0 && probe.last > chassis + 1 && !isAcrossBattery(reading.place),
+    ),
   };
 }
 

@@ -30,6 +30,15 @@ export function unknownValue(unknown: Unknown, z: number): number {
   return logarithmic ? Math.exp(Math.min(value, 30)) : value;
 }
 
+/** How fast the unknown moves in its own units, at a point in prior standard deviations. */
+export function unknownSlope(unknown: Unknown, z: number): number {
+  const { logarithmic, deviation, below, opens, rare } = unknown;
+  const straight = z < 0 ? (below ?? deviation) : deviation;
+  const opening = opens && z > prior.openingFrom ? 3 * prior.openingRate * (z - prior.openingFrom) ** 2 : 0;
+  const rarely = rare ? 3 * deviation * prior.rareLoadRate * z ** 2 : 0;
+  return (straight + opening + rarely) * (logarithmic ? unknownValue(unknown, z) : 1);
+}
+
 function beyond({ opens, rare, deviation }: Unknown, z: number): number {
   if (opens && z > prior.openingFrom) return prior.openingRate * (z - prior.openingFrom) ** 3;
   if (rare) return deviation * prior.rareLoadRate * z ** 3;
@@ -81,8 +90,18 @@ const logNormal = ({ median, spread, below }: prior.LogNormal): Unknown => ({
   ...(below === undefined ? {} : { below }),
 });
 
-/** What the engine is taken to have done in readings that do not say; null: nothing hangs on it. */
-export type EngineGuess = EngineState | null;
+/** What no reading says, and what is taken one way or the other: every way is fitted on its own. */
+export interface Guess {
+  /** what the engine is taken to have done in readings that do not say; null: nothing hangs on it */
+  readonly engine: EngineState | null;
+  /**
+   * Where the engine's block is bonded. To the battery alone: the charging current stays out of what lies behind the
+   * chassis, and the load's current passes all of it; to the body: the two share it.
+   */
+  readonly bond: "battery" | "body";
+}
+
+export const plainGuess: Guess = { engine: null, bond: "body" };
 
 /**
  * @param conditions those that readings were taken in, and those that will be asked about
@@ -92,7 +111,7 @@ export function unknownsOf(
   expected: readonly ExpectedPart[],
   conditions: readonly Condition[],
   hypothesis: Hypothesis,
-  guess: EngineGuess = null,
+  guess: Guess = plainGuess,
 ): Unknowns {
   const list: Unknown[] = expected.map((part) => logNormal({ median: part.ohms, spread: part.spread }));
   const add = (unknown: Unknown) => list.push(unknown) - 1;
@@ -114,7 +133,7 @@ export function unknownsOf(
       running: addIf(running, twoPiece(runningVolts(job, hasFault))),
       unknown: addIf(
         has(({ engine }) => engine === null),
-        guessedVolts(job, hasFault, guess),
+        guessedVolts(job, hasFault, guess.engine),
       ),
     },
     drift: conditions.map(({ engine }) => add(normal({ mean: 0, deviation: prior.driftVolts[engine ?? "off"] }))),
@@ -147,7 +166,10 @@ export function unknownsOf(
     busAmps: addIf(hasBus, rarely(prior.busOtherAmps)),
     busReturnOdds: addIf(hasBus, logNormal(prior.busReturnOdds)),
     otherAmps: conditions.map(() => addIf(hasBus || chassis, rarely({ mean: 0, deviation: prior.otherAmpsChange }))),
-    strapAmps: addIf(chassis && running, rarely(prior.chassisOtherAmpsRunning)),
+    strapAmps: addIf(
+      chassis && running,
+      rarely(guess.bond === "body" ? prior.chassisOtherAmpsRunning : prior.chassisOtherAmps),
+    ),
     strapOdds: addIf(chassis && running, logNormal(prior.strapOdds)),
     jumperOhms: addIf(
       has(({ bypassed }) => bypassed.length > 0),
@@ -181,7 +203,7 @@ function faultUnknown(cause: string, transmitAmps: number): Unknown | null {
   }
 }
 
-function guessedVolts(job: Job, hasFault: (cause: string) => boolean, guess: EngineGuess): Unknown {
+function guessedVolts(job: Job, hasFault: (cause: string) => boolean, guess: EngineState | null): Unknown {
   if (guess === "off") return twoPiece(offVolts(job, hasFault("low-charge")));
   const charging = guess === "running" && !hasFault("no-charging");
   return charging ? twoPiece(runningVolts(job, hasFault)) : normal(prior.unknownEngineVolts);

@@ -31,6 +31,21 @@ test("a strap behind the chassis is as likely a bad joint as the stud before it"
   expect(shareOf(job, "ground-stud")).toBeGreaterThan(0.15);
 });
 
+test("a bad strap is not ruled out by a running engine whose charging stays out of it", () => {
+  const running = { engine: "running" } as const;
+  const job = jobWithReadings([
+    ...fourReadings(12.6, 12.47, 12.54, 11.5),
+    typed("battery+", "load+", 0.22),
+    typed("load-", "battery-", 0.033, { radio: "idle" }),
+    typed("load-", "battery-", 0.64),
+    typed("battery+", "battery-", 14.1, running),
+    typed("load-", "battery-", 0.64, running),
+    clamp("feed", 11.4),
+    clamp("feed", 11.4, running),
+  ]);
+  expect(shareOf(job, "battery-strap")).toBeGreaterThan(0.05);
+});
+
 test("charging current in the return is no fault of it, and turns its drop round", () => {
   const running = { engine: "running" } as const;
   const job = jobWithReadings([
