@@ -6,6 +6,8 @@ import type { CircuitSolution } from "../inference/circuit.ts";
 import { type Condition, plainCondition } from "../inference/condition.ts";
 import { type Draw, drawBelief } from "../inference/draw.ts";
 import type { Posterior } from "../inference/posterior.ts";
+import * as prior from "../inference/prior.ts";
+import { seededNormal } from "../inference/seeded-normal.ts";
 import type { EngineState, RadioState } from "../job/job.ts";
 import { sumOfParts } from "../loop/expected-drop.ts";
 import type { UncertainQuantity } from "../uncertain.ts";
@@ -69,17 +71,40 @@ export function measured(drawn: DrawnBelief, figure: (draw: Draw) => number): Q 
   return after.high - after.low <= measuredShare * (before.high - before.low) ? after : null;
 }
 
+/**
+ * What the source moves by within a state, as recovery and slow sag make it: nobody's moment is the state's own. Seeded;
+ * battery and load move together.
+ */
+function wanderIn(condition: Condition): (draw: Draw, solution: CircuitSolution) => number {
+  const normal = seededNormal(wanderSeed);
+  const moments = new Map<Draw, number>();
+  return (draw, { amps, sourceOhms }) => {
+    const moment = moments.get(draw) ?? normal();
+    moments.set(draw, moment);
+    const sagging = prior.momentSagShare * Math.max(amps * sourceOhms - prior.soundSagVolts, 0);
+    return Math.hypot(prior.driftVolts[condition.engine ?? "off"], sagging) * moment;
+  };
+}
+
+const wanderSeed = 14;
+
 export function stateEntries(drawn: DrawnBelief): StateEntry[] {
   return statesRead(drawn).map(({ engine, radio }) => {
-    const condition = plainCondition(engine, radio);
+    const condition = known(drawn.posterior.setting.conditions, plainCondition(engine, radio));
     const figure = (of: (solution: CircuitSolution) => number) =>
       measured(drawn, (draw) => of(drawn.solved(draw, condition)));
+    const wander = wanderIn(condition);
+    const volts = (of: (solution: CircuitSolution) => number) =>
+      measured(drawn, (draw) => {
+        const solution = drawn.solved(draw, condition);
+        return of(solution) + wander(draw, solution);
+      });
     return {
       engine,
       radio,
       amps: figure((solution) => solution.amps),
-      batteryVolts: figure((solution) => solution.batteryVolts),
-      loadVolts: figure((solution) => solution.loadVolts),
+      batteryVolts: volts((solution) => solution.batteryVolts),
+      loadVolts: volts((solution) => solution.loadVolts),
       supplyDropVolts: figure((solution) => legDrop(drawn, solution, "supply")),
       returnDropVolts: figure((solution) => legDrop(drawn, solution, "return")),
     };

@@ -4,7 +4,7 @@
  */
 import type { NextReading } from "../diagnosis.ts";
 import { type Condition, plainCondition } from "../inference/condition.ts";
-import { drawOf } from "../inference/draw.ts";
+import { drawsOf } from "../inference/draw.ts";
 import type { Belief, Posterior } from "../inference/posterior.ts";
 import { momentAmpsShare, momentVolts } from "../inference/prior.ts";
 import { type Probe, probeOf, shown } from "../inference/round-setting.ts";
@@ -151,7 +151,7 @@ function jumperTests(job: Job, candidates: readonly Candidate[], pointCost: (poi
 function predictor({ setting, beliefs }: Posterior): (option: Option) => Prediction[] {
   const likely = beliefs.filter(({ probability }) => probability > leastBelief).slice(0, mostBeliefs);
   const normal = seededNormal(77);
-  const draws = likely.map((belief) => Array.from({ length: drawsPerBelief }, () => drawOf(belief, normal)));
+  const draws = likely.map((belief) => drawsOf(belief, drawsPerBelief, normal));
   const doubts = {
     volts: nextDoubt(setting.job, "volts"),
     amps: nextDoubt(setting.job, "amps"),

@@ -2,9 +2,11 @@
  * Draws from belief: each draw is one way the vehicle may be, in the proportion in which it is believed.
  * Every figure with an interval is read off them, so that a skewed or two-humped belief is shown as it is.
  */
-import { solveUpperInPlace } from "./linear-algebra.ts";
+import { curvedDrawer } from "./curved-draw.ts";
 import type { Belief, Posterior } from "./posterior.ts";
+import { readingTail } from "./prior.ts";
 import { seededNormal } from "./seeded-normal.ts";
+import { unknownSlope } from "./unknown.ts";
 
 export interface Draw {
   readonly belief: Belief;
@@ -22,9 +24,8 @@ export function drawBelief(posterior: Posterior, count: number, before = false):
   let cumulative = 0;
   for (const belief of posterior.beliefs) {
     cumulative += before ? belief.priorProbability : belief.probability;
-    const normal = seededNormal(seedOf(belief));
-    while (draws.length < count && (draws.length + 0.5) / count < cumulative)
-      draws.push(drawOf(belief, normal, before));
+    const wanted = Math.min(Math.ceil(count * cumulative - 0.5), count) - draws.length;
+    if (wanted > 0) draws.push(...drawsOf(belief, wanted, seededNormal(seedOf(belief)), before));
   }
   return draws;
 }
@@ -38,14 +39,15 @@ function seedOf({ hypothesis }: Belief): number {
   return hash >>> 0;
 }
 
-/** One draw from one belief; `before`: from its prior. */
-export function drawOf(belief: Belief, normal: () => number, before = false): Draw {
-  const { model, fit } = belief;
-  const unknowns = new Float64Array(model.unknowns);
-  for (let k = 0; k < unknowns.length; k++) unknowns[k] = normal();
-  if (!before) {
-    solveUpperInPlace(fit.precisionFactor, unknowns.length, unknowns);
-    for (let k = 0; k < unknowns.length; k++) unknowns[k]! += fit.optimum[k]!;
-  }
-  return { belief, values: model.decode(unknowns) };
+/** Draws from one belief; `before`: from its prior. */
+export function drawsOf(belief: Belief, count: number, normal: () => number, before = false): Draw[] {
+  const { model } = belief;
+  const draw = before ? () => Float64Array.from({ length: model.unknowns }, normal) : drawerOf(belief);
+  return Array.from({ length: count }, () => ({ belief, values: model.decode(draw(normal)) }));
+}
+
+function drawerOf({ model, fit }: Belief): (normal: () => number) => Float64Array {
+  const { unknowns, residuals, evaluate, unknownList } = model;
+  const slopeAt = (k: number, z: number) => unknownSlope(unknownList[k]!, z);
+  return curvedDrawer({ unknowns, residuals, evaluate, slopeAt }, fit, readingTail);
 }

@@ -65,7 +65,7 @@ export function fitLaplace(problem: LeastSquaresProblem, start: Float64Array, op
   const jacobian = new Float64Array(problem.residuals * size);
   const precisionFactor = new Float64Array(size * size);
   fillJacobian(problem, point, residuals, jacobian);
-  fillPrecision(jacobian, weightsOf(residuals, tail), precisionFactor, size);
+  fillPrecision(jacobian, residualWeights(residuals, tail), precisionFactor, size);
   choleskyInPlace(precisionFactor, size);
   return {
     optimum: point,
@@ -98,7 +98,7 @@ function descend(problem: LeastSquaresProblem, start: Float64Array, tail: number
 
   for (let iteration = 0; iteration < mostSteps; iteration++) {
     fillJacobian(problem, point, residuals, jacobian);
-    fillStep(point, residuals, jacobian, weightsOf(residuals, tail), precision, step);
+    fillStep(point, residuals, jacobian, residualWeights(residuals, tail), precision, step);
     for (const k of problem.uneven ?? []) step[k] = Math.max(-unevenStep, Math.min(unevenStep, step[k]!));
     let trialCost = Number.POSITIVE_INFINITY;
     for (let share = 1; share > 1e-3 && !(trialCost <= cost); share /= 2) {
@@ -125,7 +125,7 @@ export function minusLogPosterior(point: Float64Array, residuals: Float64Array, 
 }
 
 /** What each squared residual counts for in a step: 1 throughout for the normal distribution. */
-function weightsOf(residuals: Float64Array, tail: number): Float64Array {
+export function residualWeights(residuals: Float64Array, tail: number): Float64Array {
   return residuals.map((r) => (tail === Number.POSITIVE_INFINITY ? 1 : (tail + 1) / (tail + r * r)));
 }
 
