@@ -31,10 +31,10 @@ export const soundConnection: Readonly<Record<ConnectionStyle, SoundOhms>> = {
   "screw-terminal": { ohms: 0.5e-3, spread: 0.8, source: "from memory: clamped strands 0.2 to 1 mΩ" },
   "push-on": {
     ohms: 0.9e-3,
-    spread: 0.8,
+    spread: 0.63,
     source: "from memory: 6.3 mm blade, tin-plated, 0.3 to 1.5 mΩ with its crimp",
   },
-  "accessory-socket": { ohms: 20e-3, spread: 0.8, source: "from memory: accessory-socket plug 10 to 50 mΩ" },
+  "accessory-socket": { ohms: 20e-3, spread: 0.6, source: "from memory: accessory-socket plug 10 to 50 mΩ" },
 };
 
 /** The holder's or bolts' two contacts, without the fuse. */
@@ -89,7 +89,7 @@ export const soundLink: Readonly<Record<FuseStyle, readonly (readonly [ratingAmp
   ],
 };
 /** Spread of ln(link ohms): makes, and how warm the load keeps it; from memory. */
-export const linkSpread = 0.5;
+export const linkSpread = 0.35;
 /** A link warms under load: near its rating 1.3 to 1.5 times cold (`ampacity-and-fuses.md` section 7), half of that at the usual load. */
 export const linkWarmth = 1.15;
 /** A fuse whose rating is not declared: taken for the load's transmit current, and this much wider. */
@@ -97,7 +97,7 @@ export const unknownRatingSpread = 0.35;
 
 export const soundSwitch: SoundOhms = {
   ohms: 3e-3,
-  spread: 0.9,
+  spread: 0.85,
   source: "from memory: switch, relay or breaker contact 1 to 10 mΩ",
 };
 
