@@ -81,9 +81,15 @@ export function headerCells(text: string, delimiter: string, width: number): str
 function cutHeader(line: string, delimiter: string, width: number): string[] | null {
   const cells = splitCells(line, delimiter).map((cell) => cell.trim());
   while (cells.length > width && cells.at(-1) === "") cells.pop();
-  if (cells.length === width - 1 && width > 2) cells.push("");
+  // The last column may have no name; `Meter,handheld` over three columns names none.
+  if (cells.length === width - 1 && width > 2 && cells.some(tells)) cells.push("");
   return cells.length === width ? cells : null;
 }
+
+const tells = (cell: string): boolean => {
+  const { role, unit, named } = parseHeaderCell(cell);
+  return role !== "value" || unit !== null || named !== null;
+};
 
 /** `Time (s)  Voltage (V)` over two columns: blanks within a header cell are single, or stand before a bracket. */
 function blankHeaderCells(text: string, width: number): string[] | null {

@@ -89,14 +89,29 @@ const plainRecord = (form: RowForm, record: HeadRecord): HeadRecord => ({
 function findPlainLayout(records: readonly HeadRecord[], wishes: LayoutWishes): Layout | null {
   const filled = records.filter(isFilled);
   const tail = filled.slice(-rowsCompared).map(({ text }) => text);
+  const tabbed = sameTabs(tail);
   const dialects = dialectsTried(wishes, tail).flatMap((dialect) => {
     const fit = fitDialect(tail, dialect);
-    return fit === null ? [] : [{ ...fit, score: fit.score * headerAgreement(filled, dialect, fit) }];
+    if (fit === null) return [];
+    const across = dialect.delimiter === " " && tabbed ? tabsCut : 1;
+    return [{ ...fit, score: across * fit.score * headerAgreement(filled, dialect, fit) }];
   });
   dialects.sort((a, b) => b.score - a.score);
   const best = dialects[0];
   if (best === undefined) return null;
   return layOut(records, best, sureness(best, dialects));
+}
+
+/** Where every row has as many tabs, a blank parts no cells: `06:31:40 PM`. */
+const tabsCut = 0.8;
+
+/** All but the lines of a preamble. */
+const nearlyAll = 0.8;
+
+function sameTabs(lines: readonly string[]): boolean {
+  const tabs = lines.map((line) => line.split("\t").length - 1);
+  const usual = tabs[lines.length >> 1] ?? 0;
+  return usual > 0 && tabs.filter((count) => count === usual).length > nearlyAll * lines.length;
 }
 
 /** How far the best dialect stands above the next that cuts the rows into other cells. */

@@ -72,6 +72,21 @@ describe("labelled rows", () => {
   });
 });
 
+describe("what stands above and between", () => {
+  test("a blank before PM parts no cells where every row is parted by tabs", () => {
+    const row = (i: number) =>
+      `0${clock(6 * 3600 + i / 2, ":").slice(1)}.${5 * (i % 2)} PM\t${comma(`${truth(i)}`)}\tAUTO`;
+    expectDrawn(`Time\tMain/V\tMode\n${lines(row)}`, 0.5);
+    expectDrawn(`Data export\nMeter\thandheld\nTime\tReading\tMode\n${lines(row)}`, 0.5);
+  });
+
+  test("the meter's name over rows of three is no header", () => {
+    const row = (i: number) => `${i + 1},${(march4 + ten + i / 2).toFixed(3)},${truth(i)}`;
+    const log = expectDrawn(`Data export\nMeter,handheld\n${lines(row)}`, 0.5);
+    expect(log.samples.startEpochSeconds).toBe(march4 + ten);
+  });
+});
+
 describe("sentences", () => {
   const said = (i: number) => sentence(`IIXDR,U,${truth(i)},V,MAIN`);
 
