@@ -190,10 +190,13 @@ function keyedCost(given: CarriedCase, k: number, idle: number): number {
   let cost = 0;
   let heard = false;
   for (let s = 0; s < given.signals.length; s++) {
-    const { levels, begins, finishes, uncertainty, sight } = given.signals[s]!;
+    const { levels, begins, finishes, uncertainty, sight, wholeRun } = given.signals[s]!;
     const standing = idle === k - 1 ? begins : idle === k + 1 ? finishes : levels;
     const beside = (idle < k ? finishes : begins)[idle]!;
-    const rise = standing[k]! - (Number.isNaN(beside) ? given.idleLevels[s]! : beside);
+    const usual = given.idleLevels[s]!;
+    // Nothing but keying lifts what is lost in the whole run: a level beside that lies lower is of two moments.
+    const lowest = Number.isNaN(beside) || (wholeRun && beside < usual) ? usual : beside;
+    const rise = standing[k]! - lowest;
     if (Number.isNaN(rise)) continue;
     const step = given.steps[s]![k]!;
     if (!(step > 0)) continue;
