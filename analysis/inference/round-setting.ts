@@ -4,14 +4,14 @@
 import type { Job } from "../job/job.ts";
 import { partsOf, routeBetween } from "../job/route.ts";
 import type { ExpectedPart } from "../loop/expected-part.ts";
-import type { Place, Reading } from "../reading/reading.ts";
+import { isAcrossBattery, type Place, type Reading } from "../reading/reading.ts";
 import type { CircuitSolution } from "./circuit.ts";
 import { type Condition, conditionIndex, conditionOf } from "./condition.ts";
 import { strayParts } from "./hypothesis.ts";
 import * as prior from "./prior.ts";
 import { sharedParts } from "./shared-part.ts";
 import { expectedTransmitAmps } from "./transmit-amps.ts";
-import { isAcrossBattery, isPulsed, undisturbed } from "./usable-readings.ts";
+import { isPulsed, undisturbed } from "./usable-readings.ts";
 
 /** A reading with what the fit needs of it looked up once. */
 export interface PreparedReading {

@@ -3,7 +3,7 @@
  * A level that another cause than a contact moved is no shift of a contact: the engine's, or a voice's.
  */
 import type { Job } from "../job/job.ts";
-import type { Place, Reading } from "../reading/reading.ts";
+import { isAcrossBattery, type Reading } from "../reading/reading.ts";
 import { alikeShare, engineCurrentChange, openedVolts } from "./prior.ts";
 
 export function usableReadings(job: Job, readings: readonly Reading[]): Reading[] {
@@ -69,9 +69,6 @@ function allMovedAlike(reading: Reading, readings: readonly Reading[]): boolean 
     return miss < 3 * doubt + Math.abs(common - 1) * from.counts + alikeShare * Math.abs(from.value);
   });
 }
-
-export const isAcrossBattery = (place: Place): boolean =>
-  place.quantity === "volts" && place.from === "battery+" && place.to === "battery-";
 
 /** The same recording's level in the same state, no contact shifted. */
 export const undisturbed = (reading: Reading, readings: readonly Reading[]): Reading | undefined =>

@@ -9,6 +9,9 @@ export type Place =
   | { readonly quantity: "volts"; readonly from: string; readonly to: string }
   | { readonly quantity: "amps"; readonly through: string };
 
+export const isAcrossBattery = (place: Place): boolean =>
+  place.quantity === "volts" && place.from === "battery+" && place.to === "battery-";
+
 export interface Reading {
   /** what is said of it in evidence: file name or 'typed reading 3' */
   readonly source: string;

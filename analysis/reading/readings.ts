@@ -5,10 +5,12 @@
 import type { EngineState, Job, RadioState, Recording, TypedReading } from "../job/job.ts";
 import { routeBetween } from "../job/route.ts";
 import type { LogReading } from "../log/sample.ts";
-import type { Plateau, RecordingStates } from "../state/plateau.ts";
+import type { LogEvent, Plateau, RecordingStates } from "../state/plateau.ts";
+import type { Volts } from "../units.ts";
+import { keyingDoubt, withoutComingUp } from "./charged-plateaus.ts";
 import { levelOf } from "./level.ts";
 import { meterDoubt, quantisation } from "./meter-accuracy.ts";
-import type { Place, Reading } from "./reading.ts";
+import { isAcrossBattery, type Place, type Reading } from "./reading.ts";
 
 export interface LoggedRecording {
   readonly recording: Recording;
@@ -50,32 +52,36 @@ function withCommonEngine(readings: readonly Reading[]): Reading[] {
 function readingsOfLog(job: Job, { recording, log, states }: LoggedRecording): Reading[] {
   const { quantity } = recording;
   const doubt = meterDoubt(job, recording.meter, quantity, log.samples.resolution);
-  return groupByState(seenPlateaus(states.plateaus, log.samples.gapSeconds)).map(
-    ({ engine, radio, disturbed, plateaus }) => {
-      const level = levelOf(plateaus, doubt.resolution);
-      const place = placeOf(recording, quantity);
-      return {
-        source: sourceOf(recording),
-        place,
-        engine,
-        radio,
-        value: level.value,
-        noise: Math.hypot(level.uncertainty, quantisation(log.samples.resolution) / Math.sqrt(plateaus.length)),
-        meter: recording.meter ?? recording.file,
-        gain: doubt.gain,
-        counts: doubt.counts,
-        session: sourceOf(recording),
-        moment: recording.concurrent === false ? sourceOf(recording) : null,
-        held: null,
-        drawnBy: recording.drawnBy ?? "set",
-        rfInto: recording.rfInto ?? null,
-        bypassed: recording.bypassed ?? [],
-        logged: true,
-        seesSource: seesSource(job, place),
-        disturbed,
-      };
-    },
-  );
+  const place = placeOf(recording, quantity);
+  const seen = seenPlateaus(states.plateaus, log.samples.gapSeconds);
+  const groups = seesSource(job, place) ? groupsOfSource(job, place, seen, states.events) : groupByState(seen);
+  return groups.map(({ engine, radio, disturbed, plateaus, keyingVolts }) => {
+    const level = levelOf(plateaus, doubt.resolution);
+    return {
+      source: sourceOf(recording),
+      place,
+      engine,
+      radio,
+      value: level.value,
+      noise: Math.hypot(
+        level.uncertainty,
+        quantisation(log.samples.resolution) / Math.sqrt(plateaus.length),
+        keyingVolts,
+      ),
+      meter: recording.meter ?? recording.file,
+      gain: doubt.gain,
+      counts: doubt.counts,
+      session: sourceOf(recording),
+      moment: recording.concurrent === false ? sourceOf(recording) : null,
+      held: null,
+      drawnBy: recording.drawnBy ?? "set",
+      rfInto: recording.rfInto ?? null,
+      bypassed: recording.bypassed ?? [],
+      logged: true,
+      seesSource: seesSource(job, place),
+      disturbed,
+    };
+  });
 }
 
 /** A shift that took the meter over its range shows there only the moments of coming and going, which are no level. */
@@ -95,6 +101,21 @@ interface StateGroup {
   readonly radio: RadioState;
   readonly disturbed: boolean;
   readonly plateaus: Plateau[];
+  /** how far the level may be off because nobody knows whether the set was keyed; 0 where that is known */
+  readonly keyingVolts: Volts;
+}
+
+/** Where keying is not seen once the engine runs, the charging still is: keyed or not, the source stands much alike. */
+function groupsOfSource(job: Job, place: Place, seen: readonly Plateau[], events: readonly LogEvent[]): StateGroup[] {
+  const plateaus = withoutComingUp(seen, events);
+  const groups = groupByState(plateaus);
+  const charged = plateaus.filter(
+    ({ engine, radio, disturbance }) => engine === "running" && radio === null && disturbance === null,
+  );
+  if (charged.length === 0 || groups.some(({ engine }) => engine === "running")) return groups;
+  const sight = isAcrossBattery(place) ? "battery" : "load";
+  const keyingVolts = keyingDoubt(job, plateaus, sight);
+  return [...groups, { engine: "running", radio: "idle", disturbed: false, plateaus: charged, keyingVolts }];
 }
 
 /** Plateaus by state; those whose radio is undecided, or in which the load had let go, are no level of any state. */
@@ -104,7 +125,13 @@ function groupByState(plateaus: readonly Plateau[]): StateGroup[] {
     if (plateau.radio === null || plateau.disturbance === "load-reset") continue;
     const disturbed = plateau.disturbance === "contact-break";
     const key = `${plateau.engine} ${plateau.radio} ${disturbed}`;
-    const group = groups.get(key) ?? { engine: plateau.engine, radio: plateau.radio, disturbed, plateaus: [] };
+    const group = groups.get(key) ?? {
+      engine: plateau.engine,
+      radio: plateau.radio,
+      disturbed,
+      plateaus: [],
+      keyingVolts: 0,
+    };
     groups.set(key, group);
     group.plateaus.push(plateau);
   }
