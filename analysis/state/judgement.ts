@@ -11,7 +11,7 @@ import { interruptions } from "./interruption.ts";
 import { findKeying, type KeyedSteps } from "./keyed-step.ts";
 import type { KeyingSignal } from "./keying.ts";
 import { loadVoltsOf, withLoadVolts } from "./load-volts.ts";
-import { constantRadio } from "./one-state.ts";
+import { constantRadio, radioByAmps } from "./one-state.ts";
 import { pausesIn } from "./pause.ts";
 import { openBelow, signalsOf, withoutOpen } from "./signals.ts";
 import { type ClockedLog, type Stretch, stretchesOf } from "./stretch.ts";
@@ -49,7 +49,7 @@ export function judge(job: Job, group: readonly ClockedLog[]): Judgement {
     starts,
     ends,
     signals: signals.map(withoutOpen),
-    fixed: fixedRadio(group, stretches, cranks),
+    fixed: fixedRadio(job, group, stretches, cranks),
     regime: new Uint8Array(starts.length),
     pulsed,
   };
@@ -153,8 +153,25 @@ function radioOf(
 
 const seen = (stretch: Stretch, log: number): boolean => stretch.looks[log]!.to > stretch.looks[log]!.from;
 
-function fixedRadio(group: readonly ClockedLog[], stretches: readonly Stretch[], cranks: readonly Crank[]): Uint8Array {
+function fixedRadio(
+  job: Job,
+  group: readonly ClockedLog[],
+  stretches: readonly Stretch[],
+  cranks: readonly Crank[],
+): Uint8Array {
   const fixed = new Uint8Array(stretches.length);
+  group.forEach(({ log }, i) => {
+    if (log.movement.sight !== "current" || isPulsed(job)) return;
+    const told = radioByAmps(
+      job,
+      Float64Array.from(stretches, ({ looks }) => looks[i]!.level),
+    );
+    told.forEach((radio, k) => {
+      const { start, end } = stretches[k]!;
+      const looked = seen(stretches[k]!, i) && end - start > log.samples.intervalSeconds;
+      if (radio !== null && looked) fixed[k] = radio === "transmit" ? 2 : 1;
+    });
+  });
   group.forEach(({ log }, i) => {
     if (log.recording.radio === undefined) return;
     stretches.forEach((stretch, k) => {

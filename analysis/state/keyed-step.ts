@@ -262,10 +262,14 @@ const voiceFactor = 2;
 
 const allIdle = (fixed: Uint8Array): Uint8Array => fixed.map((state) => Math.max(state, 1));
 
-function unexpected({ expected }: KeyingSignal, step: number, pulsed: boolean): number {
+/** What a step far off the declared one costs at most: a clamp shows the very amps, a battery's sag only what follows from them. */
+const mostUnexpected = { current: 14, others: 6 } as const;
+
+function unexpected({ expected, sight }: KeyingSignal, step: number, pulsed: boolean): number {
   if (expected === null) return 0;
   const factor = pulsed ? voiceFactor * expected.factor : expected.factor;
-  return Math.min(6, (Math.log(step / expected.step) / Math.log(factor)) ** 2 / 2);
+  const most = sight === "current" ? mostUnexpected.current : mostUnexpected.others;
+  return Math.min(most, (Math.log(step / expected.step) / Math.log(factor)) ** 2 / 2);
 }
 
 function merit(signal: KeyingSignal, steps: Float64Array, keying: Keying, saving: number): number {

@@ -36,6 +36,22 @@ function wouldShow({ movement, noise, samples, segments }: PreparedLog): boolean
   return segments.every(({ level }, k) => k === 0 || Math.abs(level - segments[k - 1]!.level) < leastVolts);
 }
 
+/** How near a clamp comes to the declared keyed amps where its levels are the load's own. */
+const asDeclared = { least: 0.75, most: 1.35 } as const;
+
+/**
+ * Keyed or idle by the amps alone, for each level of a clamp; null where they could be either, and everywhere where the
+ * clamp does not show both declared currents: it may sit where others' flow as well, or the set run at less power.
+ */
+export function radioByAmps(job: Job, levels: Float64Array): (RadioState | null)[] {
+  const { transmitAmps = Number.NaN, idleAmps } = job.load;
+  const amps = levels.map(Math.abs);
+  const highest = amps.reduce((most, each) => Math.max(each, most), 0);
+  const told = Array.from(amps, (each) => byAmps(job, each));
+  const declared = highest > asDeclared.least * transmitAmps && highest < asDeclared.most * transmitAmps;
+  return declared && idleAmps !== undefined && told.includes("idle") ? told : told.map(() => null);
+}
+
 function byAmps(job: Job, amps: number): RadioState | null {
   const { idleAmps, transmitAmps } = job.load;
   if (transmitAmps === undefined) return null;

@@ -14,11 +14,21 @@ export function scaleOf(signal: KeyingSignal, stands: (k: number) => boolean): n
   return clear[clear.length >> 2]!;
 }
 
-/** A stretch shorter than this is on the way from one level to another. */
+/** A stretch shorter than this is on the way from one level to another, unless it is known to be keyed: a set may let go at once. */
 const standingSeconds = 0.8;
 
-export const standing = (task: { readonly starts: Float64Array; readonly ends: Float64Array }) => (k: number) =>
-  task.ends[k]! - task.starts[k]! >= standingSeconds;
+export const standing =
+  ({
+    starts,
+    ends,
+    fixed,
+  }: {
+    readonly starts: Float64Array;
+    readonly ends: Float64Array;
+    readonly fixed: Uint8Array;
+  }) =>
+  (k: number) =>
+    ends[k]! - starts[k]! >= standingSeconds || fixed[k] === 2;
 
 /** Sizes of the steps that stand out of the noise, from one wanted stretch to the next that was seen. */
 function clearSteps(signal: KeyingSignal, wanted: (k: number) => boolean): number[] {
