@@ -53,8 +53,9 @@ function readingsOfLog(job: Job, { recording, log, states }: LoggedRecording): R
   const { quantity } = recording;
   const doubt = meterDoubt(job, recording.meter, quantity, log.samples.resolution);
   const place = placeOf(recording, quantity);
-  const seen = seenPlateaus(states.plateaus, log.samples.gapSeconds);
-  const groups = seesSource(job, place) ? groupsOfSource(job, place, seen, states.events) : groupByState(seen);
+  const groups = seesSource(job, place)
+    ? groupsOfSource(job, place, states.plateaus, states.events)
+    : groupByState(seenPlateaus(states.plateaus, log.samples.gapSeconds));
   return groups.map(({ engine, radio, disturbed, plateaus, keyingVolts }) => {
     const level = levelOf(plateaus, doubt.resolution);
     return {
@@ -84,13 +85,16 @@ function readingsOfLog(job: Job, { recording, log, states }: LoggedRecording): R
   });
 }
 
+/** Gaps here and there are lost values; so many together are a meter over its range. */
+const overRangeGaps = 3;
+
 /** A shift that took the meter over its range shows there only the moments of coming and going, which are no level. */
 function seenPlateaus(plateaus: readonly Plateau[], gapSeconds: Float64Array): Plateau[] {
   const reach = 1;
   return plateaus.filter(
     ({ disturbance, startSeconds, endSeconds }) =>
       disturbance !== "contact-break" ||
-      !gapSeconds.some((gap) => gap > startSeconds - reach && gap < endSeconds + reach),
+      gapSeconds.filter((gap) => gap > startSeconds - reach && gap < endSeconds + reach).length < overRangeGaps,
   );
 }
 
