@@ -19,17 +19,22 @@ export function findCheck(frames: readonly Uint8Array[], text: boolean): Check |
   let best: { check: Check; count: number } | null = null;
   for (const template of templates(shortest, text)) {
     const found = agreed(template, different);
-    // The widest check is proposed first. One that covers less lets harmed frames pass, and holds a little more often for it:
-    // it must hold much more often to be nearer the truth.
-    if (found && (!best || found.count > best.count + clearlyMore * different.length))
+    if (!found || !tested(template, found.constant, different)) continue;
+    // The widest check is proposed first; one that holds more often must do so by enough to be nearer the truth.
+    if (!best || found.count >= best.count + margin(template, best.check, different.length))
       best = { check: { ...template, constant: found.constant }, count: found.count };
-    if (best && best.count > (1 - clearlyMore) * different.length) break;
+    if (best.count === different.length) break;
   }
   return best?.check ?? null;
 }
 
-/** Share of the frames by which one check must hold more often than another. */
+/** A check that covers less lets harmed frames pass, and holds a little more often for it. */
 const clearlyMore = 0.06;
+/** One that covers as much lets hardly any pass: two frames that hold for it alone are no chance. */
+const fewMore = 2;
+
+const margin = (one: Template, best: Check, frames: number): number =>
+  one.from <= best.from && one.uncovered <= best.uncovered ? fewMore : clearlyMore * frames;
 
 /** So many tell a check from chance, taken from the whole recording. */
 const mostFrames = 60;
@@ -106,6 +111,20 @@ function* crcs(from: number, bits: 8 | 16): Generator<Template> {
       }
     }
   }
+}
+
+/**
+ * What is checked must itself come in different contents, most of which agree: a few bytes that hardly change, or one
+ * content that nearly all frames have, come right with some check or other.
+ */
+function tested(template: Template, constant: number, frames: readonly Uint8Array[]): boolean {
+  const agreeing = new Map<string, boolean>();
+  for (const frame of frames) {
+    const content = frame.subarray(template.from, frame.length - template.uncovered).join();
+    agreeing.set(content, agreeing.get(content) || remainder(template, frame) === constant);
+  }
+  const good = [...agreeing.values()].filter(Boolean).length;
+  return good >= fewestFrames && good >= 0.6 * agreeing.size;
 }
 
 /** The constant that nearly all frames share, null where they do not. A check must move with the frames, not stand still. */

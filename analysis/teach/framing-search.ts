@@ -78,7 +78,8 @@ function alignedShare(stream: Stream, ends: readonly number[], starts: ReadonlyS
   return after / starts.size;
 }
 
-const inNumbers = (character: number): boolean => /[0-9.+\- ]/.test(String.fromCharCode(character));
+/** An E may be the exponent's: firmware ends its lines with other signs. */
+const inNumbers = (character: number): boolean => /[0-9.+\-eE ]/.test(String.fromCharCode(character));
 
 /** No line ends: some other sign that cuts the text into pieces of much the same length, each with a figure in it. */
 function likelyEnds(stream: Stream, counts: readonly number[]): number[][] {

@@ -40,8 +40,9 @@ interface Anchor {
 function periodic(stream: Stream, period: number): FramingProposal[] {
   const anchor = bestAnchor(stream.bytes, period);
   if (!anchor) return [];
-  const chain = anchorChain(stream.bytes, period, anchor);
-  if (chain.length < 5 || chain.length * period < 0.5 * stream.bytes.length) return [];
+  const anchored = anchorChain(stream.bytes, period, anchor);
+  if (anchored.length < 5 || anchored.length * period < 0.5 * stream.bytes.length) return [];
+  const chain = withoutGaps(anchored, period);
   return rotations(stream, period, chain).map((rotation, i) => ({
     framing: { kind: "fixed" },
     frames: framesFrom(stream, period, chain, rotation),
@@ -86,6 +87,18 @@ function anchorChain(bytes: Uint8Array, period: number, { mask, value }: Anchor)
   return chain;
 }
 
+/** Where the anchor stays away and comes back in step, what stands between are frames too: a flag has changed its byte. */
+function withoutGaps(chain: readonly number[], period: number): number[] {
+  const out: number[] = [];
+  for (const at of chain) {
+    const last = out.at(-1);
+    if (last !== undefined && (at - last) % period === 0)
+      for (let between = last + period; between < at; between += period) out.push(between);
+    out.push(at);
+  }
+  return out;
+}
+
 /** Where in the period the frame begins: after pauses, else where reads begin, else at the start of each constant run. */
 function rotations(stream: Stream, period: number, chain: readonly number[]): number[] {
   const votes = new Array<number>(period).fill(0);
@@ -99,7 +112,8 @@ function rotations(stream: Stream, period: number, chain: readonly number[]): nu
   const steady = Array.from({ length: period }, (_, i) => steadyShare(stream.bytes, chain, i) > 0.95);
   const starts = order
     .filter((i) => steady[i] && !steady[(i + period - 1) % period])
-    .map((i) => likeliestOf(run(steady, i), votes));
+    .map((i) => likeliestOf(run(steady, i), votes))
+    .sort((a, b) => votes[b]! - votes[a]!);
   return (starts.length > 0 ? starts : order).slice(0, 5);
 }
 

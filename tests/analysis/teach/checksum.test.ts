@@ -75,6 +75,16 @@ describe("a check is found from the frames alone", () => {
       ),
     ).toBeNull();
   });
+
+  test("no sum of two bytes where its upper one only stands beside a sum of one", () => {
+    const frames = Array.from({ length: 60 }, (_, i) => {
+      const body = [0xfe, 0x0a, 0xb8 + i, 0x08];
+      return Uint8Array.from([...body, -sum(body) & 0xff]);
+    });
+    const check = findCheck(frames, false)!;
+    expect(frames.filter((frame) => !holds(check, frame))).toEqual([]);
+    expect(check.bits).toBe(8);
+  });
 });
 
 test.each([
