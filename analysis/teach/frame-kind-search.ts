@@ -48,7 +48,8 @@ function textKinds(proposal: FramingProposal): KindProposal[] {
   for (const group of groups.slice(0, 3)) {
     const kind: FrameKind = { length: group.length!, fixed: fixedBits(group.frames, check), checks };
     const rest = group === groups[0] && groups.length === 1 ? [] : [{ fixed: [], checks }];
-    out.push({ ...assemble(proposal, kind, rest, group.frames, 2 + group.cost), text: false });
+    const left = leftLinesCost * Math.max(0, 1 - fewLines - group.frames.length / sound.length);
+    out.push({ ...assemble(proposal, kind, rest, group.frames, 2 + group.cost + left), text: false });
     const from = hexadecimalStart(group.frames);
     if (from !== null)
       out.push({
@@ -58,6 +59,10 @@ function textKinds(proposal: FramingProposal): KindProposal[] {
   }
   return out;
 }
+
+/** Columns that hold in lines of one length alone leave the other lines unread (nats for all of them); a few are remarks. */
+const leftLinesCost = 40;
+const fewLines = 0.05;
 
 function oneLength(frames: readonly Frame[]): number | null {
   const length = frames[0]?.bytes.length;

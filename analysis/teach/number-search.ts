@@ -14,6 +14,7 @@ import {
   fitsIn,
   hasPower,
   heard,
+  isPower,
   narrowed,
   type Span,
   zeroedFits,
@@ -91,8 +92,10 @@ function binarySurvivors(kind: KindProposal, near: Near, sightings: readonly Sig
   for (const proposal of proposeCodings(near.shortest)) {
     if (stands(proposal.coding, near)) continue;
     const { coding } = proposal;
+    if (coding.coding === "integer" && endStands(coding, near)) continue;
     const forms = coding.coding === "integer" && topBitLives(coding, near) ? signedForms(proposal, coding) : [proposal];
-    for (const form of forms) out.push(...keep(form, near));
+    for (const form of forms)
+      out.push(...keep(cutShort(form.coding, kind) ? { ...form, cost: form.cost + shortCost } : form, near));
     if (coding.coding !== "integer" || coding.pieces.some((piece) => piece[2] !== 8)) continue;
     out.push(...zeroed(proposal, near, coding));
     if (topBitLives(coding, near))
@@ -115,9 +118,36 @@ function stands(coding: NumberCoding, { frames, sightings }: Near): boolean {
   return places.every((at) => frames.every((frame) => frame[at] === frames[0]![at]));
 }
 
+/** A number moves in its lowest byte first: a byte below it that never changes is none of it. */
+function endStands({ pieces }: IntegerCoding, { frames, sightings }: Near): boolean {
+  const [at, shift, width] = pieces.at(-1)!;
+  if (pieces.length < 2 || width < 4 || sightings.every((one) => one.value === sightings[0]!.value)) return false;
+  const low = (frame: Uint8Array) => (frame[at]! >> shift) & ((1 << width) - 1);
+  return frames.every((frame) => low(frame) === low(frames[0]!));
+}
+
 function topBitLives({ pieces }: IntegerCoding, { ever }: Near): boolean {
   const [at, shift, width] = pieces[0]!;
   return (ever[at]! & (1 << (shift + width - 1))) !== 0;
+}
+
+/** Nats against a number that leaves out its own top bytes: it would read on where they tell of something else. */
+const shortCost = 3;
+
+/** Whether the byte above a two's complement number goes with its sign, up and down: then it is the number's own. */
+function cutShort(coding: NumberCoding, { frames }: KindProposal): boolean {
+  if (coding.coding !== "integer" || coding.form !== "twos-complement") return false;
+  const [top, next] = coding.pieces;
+  if (!next || top![2] !== 8 || next[2] !== 8) return false;
+  const above = 2 * top![0] - next[0];
+  let negative = 0;
+  let unlike = 0;
+  for (const frame of frames) {
+    const minus = frame[top![0]]! >= 128;
+    if (minus) negative++;
+    if (frame[above] !== (minus ? 0xff : 0)) unlike++;
+  }
+  return negative > 0 && negative < frames.length && unlike < 0.1 * frames.length;
 }
 
 /** The top bit is set somewhere: it may be a sign. */
@@ -144,11 +174,18 @@ function keep(proposal: CodingProposal, near: Near): Survivor[] {
     ranged &&= raws.some((x) => hasPower(x, size, sighting.half));
     if (spans.length === 0 && !ranged) return [];
   }
-  const fits = fitsIn(spans, 0).filter((fit) => proposal.coding.coding !== "float" || isPrefix(fit.factor));
+  const fits = fitsIn(spans, 0).filter((fit) => suits(fit.factor, proposal.coding, near, read));
   return fits.length > 0 || ranged ? [{ ...proposal, fits, unitWritten: false }] : [];
 }
 
-/** A float is in its unit, or in thousandths or thousands of it. */
+/** Figures with their point, and floats, are in their unit or a thousandth of it; digits without one count by a power of ten. */
+function suits(factor: number, { coding }: NumberCoding, near: Near, read: (frame: Uint8Array) => number): boolean {
+  if (coding === "integer") return true;
+  if (coding === "digits") return isPower(factor);
+  const pointed = coding !== "text" || near.frames.some((frame) => read(frame) % 1 !== 0);
+  return !pointed || isPrefix(factor);
+}
+
 const isPrefix = (factor: number): boolean => [1e-6, 1e-3, 1, 1e3].includes(factor);
 
 function rawsOf({ frames }: Sighting, near: Near, read: (frame: Uint8Array) => number): number[] {
@@ -174,7 +211,7 @@ function zeroed(proposal: CodingProposal, near: Near, coding: IntegerCoding): Su
 
 function textSurvivors(kind: KindProposal, near: Near, domain: Domain): Survivor[] {
   const out: Survivor[] = [];
-  for (const proposal of proposeTextCodings(kind.frames)) {
+  for (const proposal of proposeTextCodings(kind.frames, kind.kind.checks.length > 0)) {
     if (domain === "base") out.push(...writtenUnit(proposal, near));
     out.push(...keep(proposal, near));
   }

@@ -176,7 +176,8 @@ export function zeroedFits(all: readonly Heard[], widest: number): Fit[] {
   return out.sort((a, b) => a.cost - b.cost).slice(0, 3);
 }
 
-const isPower = (factor: number): boolean => Math.abs(Math.log10(factor) - Math.round(Math.log10(factor))) < 1e-9;
+export const isPower = (factor: number): boolean =>
+  Math.abs(Math.log10(factor) - Math.round(Math.log10(factor))) < 1e-9;
 
 /** Half and a quarter of what the coding holds. */
 const usualZeros = (widest: number): number[] => [(widest + 1) / 2, (widest + 1) / 4];

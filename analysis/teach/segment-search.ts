@@ -8,11 +8,15 @@ import type { Sighting } from "./sighting.ts";
 
 /** Segments a to g as bits 0 to 6 of each digit, in the usual drawing; 6, 7 and 9 have a second one (common practice). */
 const usual = [0x3f, 0x06, 0x5b, 0x4f, 0x66, 0x6d, 0x7d, 0x07, 0x7f, 0x6f];
-const drawings: readonly (readonly number[])[] = [
-  usual,
-  usual.map((shape, digit) => (digit === 7 ? 0x27 : shape)),
-  usual.map((shape, digit) => (digit === 6 ? 0x7c : digit === 9 ? 0x67 : shape)),
-];
+const second = new Map([
+  [6, 0x7c],
+  [7, 0x27],
+  [9, 0x67],
+]);
+/** The usual ones first; each of the three may have its second drawing. */
+const drawings: readonly (readonly number[])[] = [[], [7], [6, 9], [6], [9], [6, 7, 9], [6, 7], [7, 9]].map((changed) =>
+  usual.map((shape, digit) => (changed.includes(digit) ? second.get(digit)! : shape)),
+);
 const others: Readonly<Record<string, number>> = { " ": 0, "-": 0x40, L: 0x38 };
 
 interface Layout {
@@ -82,25 +86,27 @@ function solve(
   sightings: readonly Sighting[],
   pointBit: number,
   side: "left" | "right",
-) {
+): { coding: SegmentsCoding; cost: number } | null {
   const ways = matchTyped(cells, sightings, 1 << pointBit, side);
   if (ways.length === 0) return null;
   const seen = patternsSeen(cells, 1 << pointBit);
+  let best: { coding: SegmentsCoding; cost: number } | null = null;
   for (const [index, drawing] of drawings.entries()) {
     for (const pairs of ways) {
-      const shapes = shapesFor(pairs, drawing, seen, pointBit);
-      if (!shapes) continue;
-      const coding: SegmentsCoding = {
-        coding: "segments",
-        figures: layout.figures as SegmentsCoding["figures"],
-        shapes,
-        point: { bit: pointBit, side },
-      };
-      return { coding, cost: 2 + index };
+      const found = shapesFor(pairs, drawing, seen, pointBit);
+      if (!found) continue;
+      const cost = 2 + 0.3 * index + unreadCost * found.unread;
+      if (best && cost >= best.cost) continue;
+      const figures = layout.figures as SegmentsCoding["figures"];
+      best = { coding: { coding: "segments", figures, shapes: found.shapes, point: { bit: pointBit, side } }, cost };
     }
+    if (best && best.cost < 2 + 0.3 * (index + 1)) break;
   }
-  return null;
+  return best;
 }
+
+/** A pattern that is none of the digits may be a letter of some mark; each one more is far-fetched (nats). */
+const unreadCost = 4;
 
 /** Patterns without their point bit, those that come in at least two frames (others are damage), over all figures. */
 function patternsSeen(cells: readonly Uint8Array[], pointMask: number): Set<number> {
@@ -195,7 +201,7 @@ function shapesFor(
   drawing: readonly number[],
   seen: ReadonlySet<number>,
   pointBit: number,
-): Record<string, string> | null {
+): { shapes: Record<string, string>; unread: number } | null {
   if (pairs.size < 3) return null;
   const known = [...pairs];
   const bits = [0, 1, 2, 3, 4, 5, 6, 7].filter((bit) => bit !== pointBit);
@@ -205,10 +211,10 @@ function shapesFor(
     history(([, digit]) => (drawing[digit]! >> segment) & 1),
   );
   if ([...bitHistory].sort().join() !== [...segmentHistory].sort().join()) return null;
-  const best = { shapes: null as Record<string, string> | null, readable: -1, ties: 0 };
+  const best = { shapes: null as Record<string, string> | null, unread: Number.POSITIVE_INFINITY };
   let budget = 6000;
   const assign = (segment: number, used: number[]): void => {
-    if (budget-- < 0) return;
+    if (budget-- < 0 || best.unread === 0) return;
     if (segment === 7) consider(used);
     if (segment === 7) return;
     for (const [i, bit] of bits.entries()) {
@@ -217,13 +223,13 @@ function shapesFor(
   };
   const consider = (order: number[]): void => {
     const shapes = shapesOf(order, drawing);
-    let readable = 0;
-    for (const pattern of seen) if (shapes[String(pattern)] !== undefined) readable++;
+    let unread = 0;
+    for (const pattern of seen) if (shapes[String(pattern)] === undefined) unread++;
     // Equally readable: the plain order of segments, a for the lowest bit, is the likelier habit; it comes first.
-    if (readable > best.readable) Object.assign(best, { shapes, readable, ties: 0 });
+    if (unread < best.unread) Object.assign(best, { shapes, unread });
   };
   assign(0, []);
-  return best.readable >= 0.75 * seen.size ? best.shapes : null;
+  return best.shapes && best.unread <= 0.25 * seen.size ? { shapes: best.shapes, unread: best.unread } : null;
 }
 
 function shapesOf(order: readonly number[], drawing: readonly number[]): Record<string, string> {

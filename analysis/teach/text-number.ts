@@ -41,7 +41,9 @@ const token = new RegExp(
   String.raw`(?<![A-Za-z0-9_.])(?:(${over})(?![A-Za-z0-9])|(${figure})(?![.\d]|[eE](?![A-Za-z])))`,
   "g",
 );
-const unitBehind = /^["']?\s{0,3}(m|u|µ|k)?(V|A|volts?|amps?)(?![a-z])/;
+const unitBehind = /^["']?\s{0,3}(?:[DA]C\s?)?(m|u|µ|k)?(V|A|volts?|amps?)(?![a-z])/;
+/** alone in the next cell, with the kind of current before or behind it */
+const unitInNextCell = /^["']?\s{0,3}[,;\t|]\s{0,3}(?:[DA]C\s?)?(m|u|µ|k)?(V|A)\s?(?:[DA]C)?\s*(?=[,;\t|*]|$)/;
 
 interface Token {
   readonly at: number;
@@ -84,7 +86,8 @@ export function textNumber(coding: TextNumber, whole: string): WrittenNumber {
   const found = tokens(coding.after !== undefined || coding.cell ? rest : searched, coding.decimalComma);
   const chosen = found[coding.ordinal ?? 0];
   if (!chosen || (coding.after !== undefined && /[A-Za-z0-9]/.test(rest.slice(0, chosen.at)))) return nothing;
-  return { number: chosen.number, unit: unitOf(rest.slice(chosen.end)) };
+  const behindCell = coding.cell ? rowFrom(line, coding.cell).slice(rest.length) : "";
+  return { number: chosen.number, unit: unitOf(rest.slice(chosen.end) + behindCell) };
 }
 
 function behind(line: string, label: string): string | null {
@@ -96,9 +99,13 @@ function cellOf(line: string, { separator, index }: NonNullable<TextNumber["cell
   return line.split(separator)[index] ?? null;
 }
 
+/** From the cell's beginning to the end of the line. */
+const rowFrom = (line: string, { separator, index }: NonNullable<TextNumber["cell"]>): string =>
+  line.split(separator).slice(index).join(separator);
+
 /** The unit written behind a number, in the program's spelling. */
 function unitOf(text: string): string {
-  const match = unitBehind.exec(text);
+  const match = unitBehind.exec(text) ?? unitInNextCell.exec(text);
   if (!match) return "";
   return `${match[1] ?? ""}${match[2]!.startsWith("v") || match[2] === "V" ? "V" : "A"}`;
 }

@@ -4,7 +4,8 @@ import { type TextNumber, tokens } from "./text-number.ts";
 
 const latin = (frame: Uint8Array): string => String.fromCharCode(...frame);
 
-export function proposeTextCodings(frames: readonly Uint8Array[]): CodingProposal[] {
+/** @param checked the lines carry a check, whose figures may or may not look like a number */
+export function proposeTextCodings(frames: readonly Uint8Array[], checked: boolean): CodingProposal[] {
   const lines = frames.slice(0, 400).map(latin);
   const decimalComma = commaIsDecimal(lines);
   const comma = decimalComma ? { decimalComma: true } : {};
@@ -15,15 +16,23 @@ export function proposeTextCodings(frames: readonly Uint8Array[]): CodingProposa
   const numbers = numberCount(lines, decimalComma);
   for (let ordinal = 0; ordinal < Math.min(12, numbers.most); ordinal++) {
     propose(
-      { ordinal, ...(numbers.always ? { numbers: numbers.most } : {}) },
-      1 + Math.log(numbers.most) + (numbers.always ? 0 : 2),
+      { ordinal, ...(numbers.always && !checked ? { numbers: numbers.most } : {}) },
+      1 + Math.log(numbers.most) + (numbers.always || checked ? 0 : 2),
     );
   }
   for (const separator of separators(lines)) {
     if (separator === "," && decimalComma) continue;
     const cells = lines[0]!.split(separator).length;
-    for (let index = 0; index < Math.min(cells, 16); index++)
+    for (let index = 0; index < Math.min(cells, 16); index++) {
       propose({ cell: { separator, index } }, 1.2 + Math.log(cells));
+      // One cell may have its comma beside others with points.
+      if (separator !== "," && !decimalComma && commaInCell(lines, separator, index))
+        out.push({
+          coding: { coding: "text", cell: { separator, index }, decimalComma: true },
+          cost: 2.2 + Math.log(cells),
+          signed: true,
+        });
+    }
   }
   return out;
 }
@@ -62,6 +71,9 @@ function commaIsDecimal(lines: readonly string[]): boolean {
   const parted = lines.filter((line) => line.split(",").length <= 2 || /[;\t]/.test(line)).length;
   return withComma > 0.5 * lines.length && withPoint === 0 && parted > 0.9 * lines.length;
 }
+
+const commaInCell = (lines: readonly string[], separator: string, index: number): boolean =>
+  lines.filter((line) => /\d,\d/.test(line.split(separator)[index] ?? "")).length > 0.5 * lines.length;
 
 function numberCount(lines: readonly string[], decimalComma: boolean): { most: number; always: boolean } {
   const counts = lines.map((line) => tokens(decimalComma ? line : line.replaceAll(",", ", "), decimalComma).length);

@@ -85,4 +85,14 @@ describe("numbers in text", () => {
     expect(textNumber({ coding: "text", ordinal: 0, decimalComma: true }, "12,47 V").number).toBe(12.47);
     expect(textNumber({ coding: "text", columns: [2, 9], ordinal: 0 }, "\x02\x10+12.47V\x03").number).toBe(12.47);
   });
+
+  test.each([
+    ["7;-466.3;DC mV;20", "mV"],
+    ["7;-466.3;mVDC", "mV"],
+    ["7;-466.3;V", "V"],
+    ["7;-466.3;AUTO", ""],
+    ["7;-466.3;volts:12", ""],
+  ])("the unit in the next cell: %s", (line, unit) => {
+    expect(textNumber({ coding: "text", cell: { separator: ";", index: 1 } }, line)).toEqual({ number: -466.3, unit });
+  });
 });
