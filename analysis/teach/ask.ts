@@ -17,17 +17,25 @@ export function askFor(lesson: Lesson, beliefs: readonly Belief[]): string | nul
 }
 
 function openQuestion(lesson: Lesson, best: Belief, beliefs: readonly Belief[]): string | null {
-  const { overUnexplained, sign } = best.hypothesis;
-  const rivals = beliefs.slice(1).filter((belief) => belief.probability > 0.01);
+  const { costs, overUnexplained, sign, untoldRanges } = best.hypothesis;
   if (overUnexplained > 0) return overRangeAgain;
-  for (const rival of rivals) {
+  // Of what is open the question that parts the most belief comes first; what was typed already is not asked again.
+  const open = new Map<string, number>();
+  const ask = (question: string, weight: number) => open.set(question, (open.get(question) ?? 0) + weight);
+  for (const rival of beliefs.slice(1).filter((belief) => belief.probability > 0.01)) {
     const question = separating(best.readings, rival.readings);
-    if (question) return question;
+    if (question)
+      ask(question, question === otherRange && severalRanges(lesson) ? rival.probability / 4 : rival.probability);
   }
-  if (lesson.numbers.some((typed) => typed.base < 0)) return null;
+  if (untoldRanges || costs.idle > 0) ask(otherRange, 0.1);
   const reads = best.readings.some((reading) => "value" in reading && reading.value < 0);
-  return reads || sign === "never seen" ? negative : null;
+  if (reads || sign === "never seen") ask(negative, 0.05);
+  if (lesson.numbers.some((typed) => typed.base < 0)) open.delete(negative);
+  return [...open].sort((a, b) => b[1] - a[1])[0]?.[0] ?? null;
 }
+
+/** Values with different decimals, or prefixes of the unit, came from different ranges: another of them tells little more. */
+const severalRanges = ({ numbers }: Lesson): boolean => new Set(numbers.map(({ step, unit }) => step + unit)).size > 1;
 
 const overRangeAgain = "Make the display show over-range again for three seconds, and mark it while it does.";
 const negative = "Swap the probes, and type the negative value that the display shows.";

@@ -1,6 +1,7 @@
 /** Puts a recipe together from the parts that were found, and finds which unit its values are in. */
-import { codingBits } from "./coding-bits.ts";
+import { codingBits, endCodes } from "./coding-bits.ts";
 import { type BitTrack, holdFlag, type OverProposal, type SignProposal } from "./flag-search.ts";
+import type { NumberCoding } from "./number-coding.ts";
 import type { Survivor } from "./number-search.ts";
 import type { Field, RangeTable } from "./range-search.ts";
 import type { MeterUnit, Recipe } from "./recipe.ts";
@@ -85,8 +86,8 @@ export function assemble(
     unit,
     overRange: {
       flags: [...over.flags],
-      codes: [...over.codes],
-      ...(mayBeUnreadable(raw, scene) ? { unreadable: true } : {}),
+      codes: [...new Set([...over.codes, ...endCodes(survivor.coding)])],
+      ...(mayBeUnreadable(raw, scene, survivor.coding.coding) ? { unreadable: true } : {}),
     },
     ...(hold ? { hold } : {}),
   };
@@ -100,7 +101,11 @@ function livelyShare(values: Float64Array): number {
 }
 
 /** Figures that are none count as over-range where they last, or where somebody saw it; one alone was damaged. */
-function mayBeUnreadable(raw: Float64Array, { overWindows }: Scene): boolean {
+function mayBeUnreadable(raw: Float64Array, { overWindows }: Scene, coding: NumberCoding["coding"]): boolean {
+  // A glass shows digits whose drawing nobody has typed yet, and lines hold remarks, beside a mark that is known.
+  const marked = overWindows.some((frames) => frames.some((frame) => raw[frame] === Number.POSITIVE_INFINITY));
+  if (coding === "segments" && overWindows.length === 0) return false;
+  if ((coding === "segments" || coding === "text") && marked) return false;
   for (let i = 1; i < raw.length; i++) if (Number.isNaN(raw[i]!) && Number.isNaN(raw[i - 1]!)) return true;
   return overWindows.some((frames) => frames.some((frame) => Number.isNaN(raw[frame]!)));
 }

@@ -90,18 +90,29 @@ function better(before: readonly Reading[], after: readonly Reading[], finest: n
 
 function extrasFit(fewer: readonly Reading[], more: readonly Reading[], finest: number): boolean {
   const known = new Set(fewer.map((reading) => reading.seconds));
+  const step = Math.max(finest, ownStep(fewer));
   let steady = 0;
   let fitting = 0;
   for (let i = 1; i < more.length - 1; i++) {
     const [previous, extra, next] = [more[i - 1]!, more[i]!, more[i + 1]!];
     if (known.has(extra.seconds) || !known.has(previous.seconds) || !known.has(next.seconds)) continue;
     const [a, b, c] = [baseValue(previous), baseValue(extra), baseValue(next)];
-    const slack = Math.abs(a - c) + 6 * finest + 0.002 * Math.abs(a);
-    if (!(Math.abs(a - c) <= 20 * finest + 0.02 * Math.abs(a))) continue;
+    const slack = Math.abs(a - c) + 6 * step + 0.002 * Math.abs(a);
+    if (!(Math.abs(a - c) <= 20 * step + 0.02 * Math.abs(a))) continue;
     steady++;
     if (Math.abs(b - (a + c) / 2) <= slack) fitting++;
   }
   return fitting >= 0.7 * steady;
+}
+
+/** The smallest step between readings that follow each other: a converter may be coarser than its display. */
+function ownStep(readings: readonly Reading[]): number {
+  let least = Number.POSITIVE_INFINITY;
+  for (let i = 1; i < readings.length; i++) {
+    const step = Math.abs(baseValue(readings[i]!) - baseValue(readings[i - 1]!));
+    if (step > 1e-9 && step < least) least = step;
+  }
+  return Number.isFinite(least) ? least : 0;
 }
 
 /**

@@ -46,3 +46,13 @@ export function checkBits({ checks, length, hexadecimalFrom }: FrameKind): Set<n
   }
   return taken;
 }
+
+/** The ends of what an integer can hold: whatever stands there has run into them, whether it came while teaching or not. */
+export function endCodes(coding: NumberCoding): number[] {
+  if (coding.coding !== "integer" || coding.mask) return [];
+  const bits = coding.pieces.reduce((sum, piece) => sum + piece[2], 0);
+  if (bits < 16 || bits > 48) return [];
+  const half = 2 ** (bits - 1);
+  if (coding.form === "unsigned") return [2 * half - 1];
+  return coding.form === "sign-magnitude" ? [half - 1, 1 - half] : [half - 1, -half];
+}

@@ -35,6 +35,8 @@ export interface Hypothesis {
   readonly looseness: number;
   /** how its number came by its sign */
   readonly sign: "written" | "seen" | "never seen";
+  /** ranges came in the stream that nobody typed: their powers of ten are only carried on */
+  readonly untoldRanges: boolean;
   /** typed over-range values that no frame shows */
   readonly overUnexplained: number;
 }
@@ -148,7 +150,8 @@ function weighed(
   const values = sign.flag ? signedBy(clean, sign, given.scene.bits) : clean;
   const typedMost = Math.max(...seen.map(({ value }) => Math.abs(value)));
   const feedMost = domain === "base" ? undefined : 100 * Math.max(1, typedMost / scene.typedMost);
-  const stream = unsteadiness(values, stepOf(scaled, seen)) + excess(values, typedMost, feedMost);
+  const stream =
+    unsteadiness(values, stepOf(scaled, seen)) + excess(values, typedMost, feedMost) + unreadable(given.raw);
   const parts: Parts = { ...given, scaled: { fit: scaled.fit, range: scaled.range }, over, sign, bits, clean };
   return unitsFor(scene, seen, matched, domain, survivor).map(({ unit, cost: unitCost }) => {
     const costs = {
@@ -168,10 +171,17 @@ function weighed(
       logLikelihood: likelihood(seen, values),
       looseness: scaled.fit.looseness,
       sign: signKnown(survivor, sign, values),
+      untoldRanges: (scaled.range?.table.inferred.length ?? 0) > 0,
       overUnexplained: over.unexplained,
     };
   });
 }
+
+/** Figures that are none may mean over-range, but not for most of a recording (nats for all of it). */
+const unreadableCost = 15;
+const usuallyOver = 0.2;
+const unreadable = (raw: Float64Array): number =>
+  unreadableCost * Math.max(0, raw.filter(Number.isNaN).length / raw.length - usuallyOver);
 
 /** A state bit that goes with the number's jumps and has no part in the recipe is a part that was missed (nats a byte). */
 const idleStateCost = 3;

@@ -2,13 +2,13 @@
  * From a kind of frame to whole recipes: each coding that fits what was typed, with each scale that it can have, one factor
  * or a range that some field chooses.
  */
-import { codingBits } from "./coding-bits.ts";
+import { checkBits, codingBits } from "./coding-bits.ts";
 import { finish, type Hypothesis, type Scaled, topCodes } from "./completion.ts";
 import { jumpingWith } from "./flag-search.ts";
 import type { KindProposal } from "./frame-kind-search.ts";
 import { type NumberCoding, reader } from "./number-coding.ts";
 import { type Survivor, survivors, total } from "./number-search.ts";
-import { type Field, learntExponents, tablesFor, turnEvidence } from "./range-search.ts";
+import { type Field, fieldsAt, learntExponents, overlaps, tablesFor, turnEvidence } from "./range-search.ts";
 import { powerOptions } from "./scale-search.ts";
 import { type Scene, sceneOf } from "./scene.ts";
 import { type Domain, type Sighting, sightings } from "./sighting.ts";
@@ -59,14 +59,23 @@ function completions(scene: Scene, survivor: Survivor, seen: readonly Sighting[]
   return out.sort((a, b) => a.cost - a.logLikelihood - (b.cost - b.logLikelihood)).slice(0, 8);
 }
 
-/** A float or a printed number is complete in itself: no range stands beside it. Nor may one lie in the number's own bits. */
-function freeFields({ fields }: Scene, { coding }: NumberCoding, own: ReadonlySet<number>): Field[] {
-  if (coding === "float" || coding === "text") return [];
-  return fields.filter(({ bits }) => {
-    for (let bit = bits.shift; bit < bits.shift + bits.bits; bit++) if (own.has(bits.at * 8 + bit)) return false;
-    return true;
-  });
+/**
+ * A float or a printed number is complete in itself: no range stands beside it. Nor may one lie in the number's own bits, but
+ * well in those that the number leaves free in its bytes.
+ */
+function freeFields({ fields, kind }: Scene, { coding }: NumberCoding, own: ReadonlySet<number>): Field[] {
+  if (coding === "float" || coding === "text" || kind.text) return [];
+  const beside = fields.filter(({ bits }) => !overlaps(own, bits.at * 8 + bits.shift, bits.bits));
+  const shared = [...new Set([...own].map((bit) => bit >> 3))].filter((at) => !wholly(own, at));
+  if (shared.length === 0) return beside;
+  return [
+    ...beside.filter(({ bits }) => !shared.includes(bits.at)),
+    ...fieldsAt(shared, kind.frames, new Set([...own, ...checkBits(kind.kind)])),
+  ];
 }
+
+const wholly = (own: ReadonlySet<number>, at: number): boolean =>
+  Array.from({ length: 8 }, (_, bit) => own.has(at * 8 + bit)).every(Boolean);
 
 function rawSeries({ kind }: Scene, { coding, unitWritten }: Survivor): Float64Array {
   if (!unitWritten || coding.coding !== "text") return Float64Array.from(kind.frames, reader(coding));

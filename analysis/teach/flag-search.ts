@@ -11,13 +11,19 @@ export interface BitTrack {
   /** by frame, 0 or 1 */
   readonly values: Uint8Array;
   readonly ones: number;
+  /** nats against its being a flag: its byte takes many values, as bar graphs and counters do */
+  readonly busy: number;
 }
+
+/** Flags that share a byte make few patterns: so many are no sign of anything else (our choice). */
+const flagPatterns = 6;
 
 /** All bits that change within a kind of frame, but not with every frame. */
 export function livingBits(frames: readonly Uint8Array[], taken: ReadonlySet<number>): BitTrack[] {
   const length = Math.min(...frames.map((frame) => frame.length));
   const out: BitTrack[] = [];
   for (let at = 0; at < length; at++) {
+    const busy = Math.max(0, Math.log(new Set(frames.map((frame) => frame[at]!)).size / flagPatterns));
     for (let shift = 0; shift < 8; shift++) {
       if (taken.has(at * 8 + shift)) continue;
       const values = new Uint8Array(frames.length);
@@ -28,7 +34,7 @@ export function livingBits(frames: readonly Uint8Array[], taken: ReadonlySet<num
         ones += values[i]!;
         if (i > 0 && values[i] !== values[i - 1]) turns++;
       }
-      if (ones > 0 && ones < frames.length && turns < 0.45 * frames.length) out.push({ at, shift, values, ones });
+      if (ones > 0 && ones < frames.length && turns < 0.45 * frames.length) out.push({ at, shift, values, ones, busy });
     }
   }
   return out;
@@ -52,7 +58,7 @@ export function jumpingWith(raw: Float64Array, bits: readonly BitTrack[]): BitTr
       turns++;
       jumping += jumps[i]!;
     }
-    return turns > 0 && turns < 0.15 * values.length && jumping >= 0.7 * turns;
+    return turns > 0 && turns < 0.15 * values.length && jumping >= 0.6 * turns;
   });
 }
 
@@ -94,7 +100,7 @@ export function signProposals(
       );
       const share = (equals ? track.ones : sizes.length - track.ones) / sizes.length;
       // Most of a recording is positive, and a set bit means minus more often than plus (common practice).
-      const habit = (equals ? 0 : 2) + (share > 0.6 ? 1.5 : 0);
+      const habit = (equals ? 0 : 2) + (share > 0.6 ? 1.5 : 0) + track.busy;
       if (agrees) out.push({ flag: flagOf(track, equals), cost: (typed ? place : 2.5) + habit - strength });
     }
   }
@@ -160,7 +166,7 @@ export function overProposals(
       const evidence = freezing(raw, track, equals, matched, open, says);
       if (evidence === null) continue;
       const missed = open.filter((frames) => !frames.some((frame) => track.values[frame] === equals)).length;
-      const cost = 1.5 + unexplainedCost * missed - evidence + (equals ? 0 : 0.5);
+      const cost = 1.5 + unexplainedCost * missed - evidence + (equals ? 0 : 0.5) + track.busy;
       out.push({ flags: [flagOf(track, equals)], codes, cost, unexplained: missed });
     }
   }
@@ -202,8 +208,11 @@ function freezing(
   const frozen = stood.size !== 1 ? (stood.size === 0 ? 0 : -2) : still! > highest ? 4 : still === 0 ? 2.5 : 0.5;
   const inside = open.flat();
   const share = inside.length > 0 ? inside.filter(up).length / inside.length : 0;
-  return frozen - 4 * Math.min(2, held) + (told > 0 ? 2 * share : 0);
+  return frozen - 4 * Math.min(2, held) + (told > 0 ? 2 * share : 0) - seldom * (count / raw.length);
 }
+
+/** Nats against a bit that would make the whole recording over-range: whoever teaches a meter measures what it can show. */
+const seldom = 4;
 
 /** A raw number that stands in every window of a typed over-range, and nowhere that a number was typed. */
 function commonCode(

@@ -23,15 +23,25 @@ const mostStates = 10;
 /** Bit groups of a byte that take a few different values and do not change with every frame. */
 export function fields(frames: readonly Uint8Array[], taken: ReadonlySet<number>): Field[] {
   const length = Math.min(...frames.map((frame) => frame.length));
+  const all = Array.from({ length }, (_, at) => at);
+  return fieldsAt(all, frames, taken);
+}
+
+/** The same in some bytes only; a group takes in no bit that is taken, living or not. */
+export function fieldsAt(
+  places: readonly number[],
+  frames: readonly Uint8Array[],
+  taken: ReadonlySet<number>,
+): Field[] {
   const out: Field[] = [];
-  for (let at = 0; at < length; at++) {
+  for (const at of places) {
     const alive = livingMask(frames, at, taken);
     if (alive === 0) continue;
     const seen = new Set<string>();
     for (let width = 8; width >= 1; width--) {
       for (let shift = 0; shift + width <= 8; shift++) {
         const mask = ((1 << width) - 1) << shift;
-        if ((alive & mask) === 0) continue;
+        if ((alive & mask) === 0 || overlaps(taken, at * 8 + shift, width)) continue;
         const field = fieldOf(frames, { at, shift, bits: width }, alive);
         // The same bits alive with more or fewer that stand still: the plainest cut is enough.
         const key = `${alive & mask}`;
@@ -42,6 +52,11 @@ export function fields(frames: readonly Uint8Array[], taken: ReadonlySet<number>
     }
   }
   return eachSortedOnce(out.sort((a, b) => a.ragged - b.ragged));
+}
+
+export function overlaps(taken: ReadonlySet<number>, from: number, bits: number): boolean {
+  for (let bit = from; bit < from + bits; bit++) if (taken.has(bit)) return true;
+  return false;
 }
 
 /** Of fields that sort the frames alike the one with the cleanest cut. */

@@ -12,6 +12,7 @@ export interface Levels {
   readonly noise: Float64Array;
   /** by frame: it jumped from the one before */
   readonly jumps: Uint8Array;
+  /** jumps, a level that is crept up to counted once */
   readonly jumpCount: number;
 }
 
@@ -22,13 +23,14 @@ const jumpShare = 0.005;
 
 /** @param values by frame; NaN or Infinity where there is no number: such frames are passed over */
 export function levelsOf(values: Float64Array, step: number): Levels {
-  const changes = new Float64Array(values.length).fill(Number.NaN);
+  const steps = new Float64Array(values.length).fill(Number.NaN);
   let last = Number.NaN;
   for (const [i, value] of values.entries()) {
     if (!Number.isFinite(value)) continue;
-    changes[i] = Math.abs(value - last);
+    steps[i] = value - last;
     last = value;
   }
+  const changes = steps.map(Math.abs);
   const noise = new Float64Array(values.length);
   const jumps = new Uint8Array(values.length);
   let jumpCount = 0;
@@ -39,11 +41,15 @@ export function levelsOf(values: Float64Array, step: number): Levels {
       noise[i] = usual;
       if (!(changes[i]! > Math.max(jumpNoises * usual, jumpShare * Math.abs(values[i]!)))) continue;
       jumps[i] = 1;
-      jumpCount++;
+      if (!settlesFrom(steps[i - 1] ?? Number.NaN, steps[i]!)) jumpCount++;
     }
   }
   return { noise, jumps, jumpCount };
 }
+
+/** A display that creeps up to a new level takes shrinking steps the same way: all of them are one jump. */
+const settlesFrom = (before: number, step: number): boolean =>
+  before * step > 0 && Math.abs(step) < 0.95 * Math.abs(before);
 
 /** One or two changes in a still block are steps; where more of them are, the small ones are its noise. */
 function usualChange(changes: Float64Array): number {

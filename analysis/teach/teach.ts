@@ -7,7 +7,7 @@ import { type Belief, lead, noneOfThese, weigh } from "./belief.ts";
 import type { Hypothesis } from "./completion.ts";
 import { explain } from "./explain.ts";
 import { type KindProposal, proposeKinds } from "./frame-kind-search.ts";
-import { isKind } from "./framing.ts";
+import { type FrameKind, isKind } from "./framing.ts";
 import { type FramingProposal, proposeFramings } from "./framing-search.ts";
 import { type Reading, type Recipe, readStream } from "./recipe.ts";
 import { checkLesson, type Lesson, type TeachInput } from "./teach-input.ts";
@@ -83,7 +83,8 @@ export function likelyKinds(lesson: Lesson): KindProposal[] {
     return proposeKinds(proposal).map((kind) => {
       const told = explained(proposal, kind);
       const cost = kind.cost + strayCost * Math.max(0, 1 - told / total - harmShare);
-      return { kind: { ...kind, cost }, covered, checked: kind.kind.checks.length > 0 && told > 0.7 * total };
+      const checked = kind.kind.checks.length > 0 && told > 0.7 * total;
+      return { kind: { ...kind, cost }, covered, checked };
     });
   });
   const proven = kinds.some(({ covered, checked }) => checked && covered > 0.7);
@@ -105,10 +106,17 @@ const strayCost = 40;
 /** Bytes in frames of the kind and of those beside it, ends of lines with them. */
 function explained({ framing, frames }: FramingProposal, { kind, others }: KindProposal): number {
   const ends = framing.kind === "delimited" ? 2 : 0;
-  const kinds = [kind, ...others];
+  const kinds = [kind, ...others.filter((other) => checkedAlike(kind, other))];
   let bytes = 0;
   for (const frame of frames) if (kinds.some((one) => isKind(one, frame.bytes))) bytes += frame.bytes.length + ends;
   return bytes;
+}
+
+/** One meter has one check for all that it sends: frames beside it with another check, or none, are pieces cut wrongly. */
+function checkedAlike({ checks }: FrameKind, other: FrameKind): boolean {
+  const [mine, its] = [checks[0], other.checks[0]];
+  if (mine === undefined) return true;
+  return mine.kind === its?.kind && mine.bits === its.bits && mine.polynomial === its.polynomial;
 }
 
 /** Two ways to cut that give the same frames need be searched once. */
@@ -120,9 +128,10 @@ const contentOf = ({ frames, seconds, text }: KindProposal): string =>
  * the recording has tested. The factors are our estimates of how often a plain guess holds; tests/bench/teach.ts measures the whole.
  */
 export function sureness({ hypothesis, probability, readings }: Belief, lesson: Lesson): number {
-  const { costs, looseness, overUnexplained, sign } = hypothesis;
+  const { costs, looseness, overUnexplained, sign, untoldRanges } = hypothesis;
   let sure = probability;
   if (sign === "never seen") sure *= 0.9;
+  if (untoldRanges) sure *= 0.9;
   if (costs.idle > 0) sure *= 0.9;
   if (damagedShare(readings) > usualDamage) sure *= 1 - damagedShare(readings);
   if (overUnexplained > 0) sure *= 0.5;

@@ -50,6 +50,17 @@ const habits: Record<string, (count: number, index: number) => number[]> = {
     const cells = digits(n).map((digit, i) => lit[digit]! | (i === 1 ? 0x80 : 0));
     return [0x3c, n < 0 ? 0x04 : 0, ...cells];
   },
+  "seven segments with the other 6, 7 and 9": (n) => {
+    const other = { 6: 0x7c, 7: 0x27, 9: 0x67 } as Record<number, number>;
+    const cells = digits(n).map((digit, i) => (other[digit] ?? lit[digit]!) | (i === 1 ? 0x80 : 0));
+    return [0x3c, n < 0 ? 0x04 : 0, ...cells];
+  },
+  "characters, their point in the top bit": (n) => [
+    0x55,
+    n < 0 ? 0x2d : 0x2b,
+    ...digits(n).map((digit, i) => 0x30 + digit + (i === 1 ? 0x80 : 0)),
+  ],
+  "exponents written out": (n) => ascii(`${(n / 100).toExponential(4).toUpperCase()}#`),
   "a count about 10000": (n) => [0xab, (n + 10_000) >> 8, (n + 10_000) & 0xff],
 };
 
@@ -100,6 +111,24 @@ describe("what cannot be learnt is said", () => {
     const taught = teach({ ...positive, typed: typed.map((entry) => ({ ...entry, value: Math.abs(entry.value) })) });
     expect(taught.sure).toBeLessThan(0.95);
     expect(taught.ask).toMatch(/negative/);
+  });
+
+  test("a range that came in the stream and that nobody typed is asked for, and is not called sure", () => {
+    const lesson = lessonOf((n) => {
+      const low = Math.abs(n) < 600;
+      const shown = low ? n * 10 : n;
+      return [0xaa, 0x55, low ? 0x31 : 0x32, shown & 0xff, (shown >> 8) & 0xff];
+    });
+    const taught = teach({ ...lesson, typed: typed.filter(({ value }) => Math.abs(value) > 6) });
+    expect(taught.sure).toBeLessThan(0.95);
+    expect(taught.ask).toMatch(/range/);
+  });
+
+  test("frames whose upper bytes go with the sign are read whole: what runs over is no small number", () => {
+    const encode = (n: number) => [0xaa, 0x55, n & 0xff, (n >> 8) & 0xff, (n >> 16) & 0xff, (n >> 24) & 0xff, 0x01];
+    const { recipe } = teach(lessonOf(encode));
+    const over = [{ seconds: 0, bytes: Uint8Array.from(encode(0x7fffffff)) }];
+    expect(readStream(recipe!, over)).toEqual([{ seconds: 0, overRange: true }]);
   });
 
   test("a recipe of another version, or with a field of another kind, is a Problem that names it", () => {
