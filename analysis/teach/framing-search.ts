@@ -22,7 +22,7 @@ export function proposeFramings(chunks: readonly Chunk[]): FramingProposal[] {
     const lines = proposeLines(stream, chunks);
     const ended = stream.bytes.includes(10) || stream.bytes.includes(13);
     const packets = ended ? [] : proposePackets(chunks, stream, 2).map((proposal) => ({ ...proposal, text: true }));
-    if (lines.length > 0) return [...lines, ...packets];
+    if (lines.length + packets.length > 0) return [...lines, ...packets];
   }
   const stuffed = proposeStuffed(stream);
   const packets = proposePackets(chunks, stream, 0);
@@ -81,12 +81,17 @@ function alignedShare(stream: Stream, ends: readonly number[], starts: ReadonlyS
 /** An E may be the exponent's: firmware ends its lines with other signs. */
 const inNumbers = (character: number): boolean => /[0-9.+\-eE ]/.test(String.fromCharCode(character));
 
+/** A sign with which nearly all reads begin is a start: cut there, each frame would wait for the next one. */
+function opens({ bytes, burstStarts }: Stream, sign: number): boolean {
+  return burstStarts.length > 3 && burstStarts.filter((at) => bytes[at] === sign).length > 0.8 * burstStarts.length;
+}
+
 /** No line ends: some other sign that cuts the text into pieces of much the same length, each with a figure in it. */
 function likelyEnds(stream: Stream, counts: readonly number[]): number[][] {
   const scored: { end: number; score: number }[] = [];
   const most = Math.max(...counts.filter((_, end) => end < 128 && !inNumbers(end)));
   for (let end = 0; end < 128; end++) {
-    if (counts[end]! < 5 || inNumbers(end)) continue;
+    if (counts[end]! < 5 || inNumbers(end) || opens(stream, end)) continue;
     const frames = cut(stream, [end]).slice(1);
     const withFigure = frames.filter((frame) => digits.test(latin(frame.bytes))).length / frames.length;
     if (!(withFigure > 0.4) || counts[end]! < 0.3 * most) continue;

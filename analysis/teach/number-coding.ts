@@ -3,7 +3,7 @@
  * figures of a seven-segment glass, or text. A frame goes in, the raw number comes out, before scale and sign.
  */
 import * as v from "valibot";
-import { type TextNumber, TextNumberSchema, textNumber } from "./text-number.ts";
+import { type TextNumber, TextNumberSchema, textNumber, withoutSentinel } from "./text-number.ts";
 
 const byteIndex = v.pipe(v.number(), v.integer(), v.minValue(0), v.maxValue(4095));
 /** [byte from the frame's start, bits to shift down, bits to take]; the most significant piece stands first */
@@ -106,7 +106,7 @@ const scratch = new DataView(new ArrayBuffer(8));
 function floatReader(places: readonly number[]): (frame: Uint8Array) => number {
   return (frame) => {
     for (let i = 0; i < places.length; i++) scratch.setUint8(i, frame[places[i]!]!);
-    return places.length === 8 ? scratch.getFloat64(0) : scratch.getFloat32(0);
+    return withoutSentinel(places.length === 8 ? scratch.getFloat64(0) : scratch.getFloat32(0));
   };
 }
 

@@ -72,8 +72,12 @@ function parse(text: string, decimalComma: boolean): number {
   const plain = text.replaceAll(" ", "");
   if (plain.includes(",") && !decimalComma) return Number(plain.slice(0, plain.indexOf(",")));
   const number = Number(decimalComma ? plain.replace(",", ".") : plain);
-  return Math.abs(number) >= sentinel ? Math.sign(number) * Number.POSITIVE_INFINITY : number;
+  return withoutSentinel(number);
 }
+
+/** What is larger than any reading says that there is none. */
+export const withoutSentinel = (number: number): number =>
+  Math.abs(number) >= sentinel ? Math.sign(number) * Number.POSITIVE_INFINITY : number;
 
 /** @example textNumber({ coding: "text", ordinal: 0 }, "DC  12.47 V") // { number: 12.47, unit: "V" } */
 export function textNumber(coding: TextNumber, whole: string): WrittenNumber {
