@@ -1,8 +1,9 @@
 /** The record's handover: protection checks, checklist, what a full verification still needs, cautions, and the hashes. */
 import type { Diagnosis, RoundDiagnosis } from "../diagnosis.ts";
 import { cautionsForRepair } from "../finding/caution.ts";
-import { mechanicalChecklist } from "../finding/protection.ts";
+import { answersIn, mechanicalChecklist } from "../finding/protection.ts";
 import type { Job } from "../job/job.ts";
+import { allRounds } from "../job/round.ts";
 import { engineWords, radioWords } from "../plain-words.ts";
 import { photoFacts, withoutPlace } from "./photo.ts";
 import type { Block, PrintedPhoto, RecordStamp, Section, Seen } from "./record-model.ts";
@@ -75,15 +76,20 @@ function protectionTable(job: Job, { protection }: RoundDiagnosis): Block {
   };
 }
 
-/** The last answer given to each question, over all rounds; answers under other names after them. */
+/** The last answer given to each question; a test that was made on earlier wiring is told as such. Other answers after them. */
 function checklistTable(job: Job): Block {
-  const answers = new Map(job.rounds.flatMap(({ checks }) => Object.entries(checks ?? {})));
-  const answered = (id: string) => (answers.has(id) ? (answers.get(id) ? words.yes : words.no) : words.notAnswered);
+  const answers = answersIn(job, allRounds(job).at(-1) ?? "");
+  const answered = (id: string): string => {
+    const given = answers.get(id);
+    if (given === undefined) return words.notAnswered;
+    const answer = given.answer ? words.yes : words.no;
+    return given.holds ? answer : words.answeredEarlier(answer, given.round);
+  };
   const others = [...answers.keys()].filter((id) => !questions.has(id));
   return {
     kind: "table",
     head: words.tables.checklist,
-    shares: [82, 18],
+    shares: [74, 26],
     rows: [
       ...mechanicalChecklist.map(({ id, words: question }) => [capital(question), answered(id)]),
       ...others.map((id) => [id, answered(id)]),

@@ -88,6 +88,7 @@ export const words = {
   yes: "yes",
   no: "NO",
   notAnswered: "not answered",
+  answeredEarlier: (answer: string, round: string) => `${answer} in '${round}'; not tested since`,
   notComplete: "Not complete: something is still to be measured, checked or too uncertain to tell.",
   passed: "Passed.",
   notPassed: "Not passed: something speaks against it.",

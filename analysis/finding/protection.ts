@@ -16,7 +16,7 @@ import { type MeasuredSource, shortCircuitChecks } from "./protection/short-circ
 import { standingDrainChecks } from "./protection/standing-drain.ts";
 import { wireLoadChecks } from "./protection/wire-load.ts";
 
-export { mechanicalChecklist } from "./protection/checklist.ts";
+export { answersIn, mechanicalChecklist } from "./protection/checklist.ts";
 export { measuredReturnChecks } from "./protection/return-path.ts";
 export { supplyRangeChecks } from "./protection/supply-range.ts";
 

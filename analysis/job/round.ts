@@ -13,7 +13,7 @@ export function roundsOf(job: Pick<Job, "recordings" | "readings">): string[] {
  * Measured rounds in their order, and between them those of `rounds` that nothing was measured in:
  * each stands before the measured round that the job lists next.
  */
-function allRounds(job: Job): string[] {
+export function allRounds(job: Job): string[] {
   const order = roundsOf(job);
   for (const { round } of [...job.rounds].reverse()) {
     if (order.includes(round)) continue;

@@ -19,7 +19,7 @@ import { resultLines } from "./finding-text.ts";
 import { pageColumns, safe, wrapped } from "./page.ts";
 import { neededWords, worstCaseLines } from "./verification-text.ts";
 
-type Answers = ReadonlyMap<string, boolean | null>;
+type Answers = ReadonlyMap<string, ProtectionCheck>;
 
 export function handoverText(job: Job, { diagnosis, handoverRemarks, everyComparison }: FullDiagnosis): string[] {
   const title = safe(diagnosis.title) || safe(diagnosis.folder);
@@ -49,7 +49,7 @@ export function handoverText(job: Job, { diagnosis, handoverRemarks, everyCompar
 }
 
 function checklistTitle(answers: Answers): string {
-  const open = mechanicalChecklist.filter(({ id }) => !answers.has(id)).length;
+  const open = mechanicalChecklist.filter(({ id }) => typeof answers.get(id)?.pass !== "boolean").length;
   return `Checklist, answered by the technician${open > 0 ? ` (${open} of ${mechanicalChecklist.length} not answered)` : ""}`;
 }
 
@@ -86,7 +86,7 @@ function readingLines({ verification: { readingsTaken, readingsMissing } }: Roun
 /** The checklist's answers stand among the checks, as the technician's. */
 const isAnswer = ({ source }: ProtectionCheck) => source.startsWith("checklist");
 const answersOf = ({ protection }: RoundDiagnosis): Answers =>
-  new Map(protection.filter(isAnswer).map(({ check, pass }) => [check, pass]));
+  new Map(protection.filter(isAnswer).map((one) => [one.check, one]));
 
 /** Every check with its figure, its limit and its source; what speaks against the install first. */
 function protectionLines({ protection }: RoundDiagnosis): string[] {
@@ -120,16 +120,17 @@ function alikeTogether(checks: readonly ProtectionCheck[]): { parts: string[]; o
   return [...groups.values()];
 }
 
-/** The answers that hold now, in the order in which the work is done. */
+/** The answers that hold now, in the order in which the work is done; a test of earlier wiring is open and says so. */
 function checklistLines(answers: Answers): string[] {
-  const mark = (id: string) => (answers.has(id) ? (answers.get(id) ? "  yes  " : "  NO   ") : "  ?    ");
+  const mark = (id: string) =>
+    ({ true: "  yes  ", false: "  NO   ", null: "  ?    " })[`${answers.get(id)?.pass ?? null}`];
   const others = [...answers.keys()].filter((id) => mechanicalChecklist.every((question) => question.id !== id));
   return [
     ...(["before power", "finished"] as const).flatMap((when) => [
       `  ${when}`,
       ...mechanicalChecklist
         .filter((question) => question.when === when)
-        .flatMap(({ id, words }) => wrapped(mark(id), `${words} [${id}]`)),
+        .flatMap(({ id, words }) => wrapped(mark(id), `${answers.get(id)?.detail ?? words} [${id}]`)),
     ]),
     ...others.flatMap((id) => wrapped(mark(id), id)),
   ];

@@ -31,30 +31,48 @@ export const mechanicalChecklist: readonly ChecklistQuestion[] = [
   { id: "start-with-set-on", words: "engine started with the set on, and it stayed on", when: "finished" },
 ];
 
-/** What only holds for the wiring as it is: answered in one round, it says nothing of a later one. */
-const tests = new Set(["long-transmission", "start-with-set-on"]);
+/**
+ * What is tested holds for the wiring as it then was, and a round is all that was measured with one wiring: answered in
+ * one round, a test says nothing of a later one. What is looked at (grommets, cable runs) stands until it is looked at anew.
+ */
+const isTest = ({ id, when }: ChecklistQuestion): boolean =>
+  when === "before power" || id === "long-transmission" || id === "start-with-set-on";
+const tests = new Set(mechanicalChecklist.filter(isTest).map(({ id }) => id));
+
+export interface ChecklistAnswer {
+  readonly answer: boolean;
+  /** label of the round that it was given in */
+  readonly round: string;
+  /** false: a test of an earlier round, which the wiring has left behind */
+  readonly holds: boolean;
+}
 
 /**
- * The answers that hold in a round: its own, and those of earlier rounds that were not answered anew.
- * @param round its label; a round that is not described has those of the rounds before it
+ * The last answer to each question as a round has it: its own, and those of earlier rounds.
+ * @param round its label; a round that is not described has the answers of those before it, an unknown one none
  */
-export function answersIn(job: Job, round: string): Map<string, boolean> {
-  const answers = new Map<string, boolean>();
+export function answersIn(job: Job, round: string): Map<string, ChecklistAnswer> {
+  const answers = new Map<string, ChecklistAnswer>();
   for (const name of roundsUpTo(job, round)) {
-    for (const test of tests) answers.delete(test);
-    const described = job.rounds.filter((entry) => entry.round === name);
-    for (const [id, answer] of described.flatMap(({ checks }) => Object.entries(checks ?? {}))) answers.set(id, answer);
+    for (const described of job.rounds.filter((entry) => entry.round === name)) {
+      for (const [id, answer] of Object.entries(described.checks ?? {}))
+        answers.set(id, { answer, round: name, holds: name === round || !tests.has(id) });
+    }
   }
   return answers;
 }
 
-/** The answers that hold in a round, as checks; answers under names that are not listed are passed on as they stand. */
+/** The answers in a round, as checks; answers under names that are not listed are passed on as they stand. */
 export function checklistAnswers(job: Job, round: string): ProtectionCheck[] {
-  return [...answersIn(job, round)].map(([id, answer]) => ({
-    part: "",
-    check: id,
-    pass: answer,
-    detail: mechanicalChecklist.find((question) => question.id === id)?.words ?? `answered ${answer ? "yes" : "no"}`,
-    source: "checklist, answered by the technician",
-  }));
+  return [...answersIn(job, round)].map(([id, { answer, round: given, holds }]) => {
+    const words = mechanicalChecklist.find((question) => question.id === id)?.words;
+    const then = `answered ${answer ? "yes" : "no"}`;
+    return {
+      part: "",
+      check: id,
+      pass: holds ? answer : null,
+      detail: holds ? (words ?? then) : `${words}: ${then} in '${given}'; the wiring is another since: test it again`,
+      source: "checklist, answered by the technician",
+    };
+  });
 }

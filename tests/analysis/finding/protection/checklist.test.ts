@@ -65,19 +65,30 @@ describe("the answers", () => {
     expect(given(job, "after")).toEqual([
       ["grommets", true],
       ["sealed-joints", false],
+      ["start-with-set-on", null],
       ["clear-of-heat", false],
       ["own question", true],
     ]);
     expect(checkProtection(job, null).some(({ source }) => source.startsWith("checklist"))).toBe(false);
   });
 
-  it("of an earlier round stand until they are answered anew, but a test of the wiring holds for its round alone", () => {
-    expect(given(job, "before")).toContainEqual(["start-with-set-on", true]);
-    expect(answersIn(job, "after").has("start-with-set-on")).toBe(false);
+  it("of an earlier round stand until they are answered anew", () => {
     const sealed = { ...job, rounds: [...job.rounds, { round: "after", checks: { "sealed-joints": true } }] };
-    expect(answersIn(sealed, "after").get("sealed-joints")).toBe(true);
-    expect(answersIn(sealed, "before").get("sealed-joints")).toBe(false);
+    expect(answersIn(sealed, "after").get("sealed-joints")).toMatchObject({ answer: true, holds: true });
+    expect(answersIn(sealed, "before").get("sealed-joints")).toMatchObject({ answer: false, holds: true });
   });
+
+  it.each(["fuse-out", "polarity", "no-short", "drain", "long-transmission", "start-with-set-on"])(
+    "to %s hold for the wiring that was tested alone",
+    (id) => {
+      const tested = { ...job, rounds: [{ round: "before", checks: { [id]: true } }, { round: "after" }] };
+      expect(given(tested, "before")).toEqual([[id, true]]);
+      expect(given(tested, "after")).toEqual([[id, null]]);
+      expect(answersIn(tested, "after").get(id)).toEqual({ answer: true, round: "before", holds: false });
+      const again = { ...tested, rounds: [tested.rounds[0]!, { round: "after", checks: { [id]: false } }] };
+      expect(given(again, "after")).toEqual([[id, false]]);
+    },
+  );
 
   it("of a round that the job does not know are none", () => {
     expect(answersIn(job, "tomorrow").size).toBe(0);
