@@ -3,7 +3,8 @@
  * the battery and the other loads being as they are now.
  */
 import type { Cause } from "../diagnosis.ts";
-import { overLimitProbability } from "../inference/hypothesis.ts";
+import { candidatesOf } from "../finding/candidate.ts";
+import { type Fault, overLimitProbability } from "../inference/hypothesis.ts";
 import type { Belief, Posterior } from "../inference/posterior.ts";
 import { expectedTransmitAmps } from "../inference/transmit-amps.ts";
 import { dropLimitVolts } from "../loop/expected-drop.ts";
@@ -17,6 +18,13 @@ const missingVolts = 0.1;
 const tells = { held: 0.6, failed: 0.4 } as const;
 /** From this probability on, by both rounds together, there was something to mend. */
 const wasWrong = 0.35;
+/** Causes that are believed in so much of the surest one's share are no less sure; from memory. */
+const aboutAsSure = 0.9;
+/** Faults of the battery, and of its charging, that a mended one has none of. */
+const sourceTroubles: readonly (readonly Cause[])[] = [
+  ["low-charge", "weak-battery"],
+  ["no-charging", "overcharging"],
+];
 /** Readings have told of a fault where they leave at most this share of the belief that nothing was wrong. */
 const leftSound = 0.8;
 /** … or where they have raised the odds of the cause by this factor. */
@@ -34,7 +42,7 @@ export function repairHeld(
   changed: ReadonlySet<number>,
   draws: readonly JointDraw[],
 ): boolean | null {
-  const cause = causeToMend(draws);
+  const cause = causeToMend(before, draws);
   if (cause === null) return null;
   const held = cause === "undersized-run" ? heldRun(draws) : heldFault(draws, after, cause);
   if (held === null || (held < tells.held && held > tells.failed)) return null;
@@ -63,8 +71,11 @@ function toldOfFault(cause: Cause, { beliefs }: Posterior, soundUnread: number, 
   );
 }
 
-/** The likeliest cause of the earlier round, its places taken together: what the later round shows speaks of it too. */
-function causeToMend(draws: readonly JointDraw[]): Cause | null {
+/**
+ * The likeliest cause of the earlier round, its places taken together: what the later round shows speaks of it too. Of
+ * causes that are about as sure (a joint drops, and something in the run shifts), the one that was found first.
+ */
+function causeToMend(before: Posterior, draws: readonly JointDraw[]): Cause | null {
   const counts = new Map<Cause, number>();
   const add = (cause: Cause, count: number) => counts.set(cause, (counts.get(cause) ?? 0) + count);
   const overLimit = overLimitProbability(draws[0]!.before.model.setting.job);
@@ -73,8 +84,10 @@ function causeToMend(draws: readonly JointDraw[]): Cause | null {
     for (const cause of new Set(faults.map((fault) => fault.cause))) add(cause, 1);
     if (faults.length === 0) add("undersized-run", overLimit);
   }
-  const [best] = [...counts].toSorted(([, a], [, b]) => b - a);
-  return best !== undefined && best[1] > wasWrong * draws.length ? best[0] : null;
+  const most = Math.max(...counts.values());
+  if (most <= wasWrong * draws.length) return null;
+  const found = candidatesOf(before).map(({ cause }) => cause);
+  return found.find((cause) => (counts.get(cause) ?? 0) >= aboutAsSure * most) ?? null;
 }
 
 /** Of the draws in which the cause was there, the share in which it is gone and the volts have come. */
@@ -85,11 +98,15 @@ function heldFault(draws: readonly JointDraw[], after: Posterior, cause: Cause):
   if (faulty.length === 0) return null;
   const held = faulty.filter((draw) => {
     const own = draw.belief.before.hypothesis.faults.filter((fault) => fault.cause === cause);
-    const still = draw.belief.after.hypothesis.faults.some((fault) => own.some((one) => sameFault(one, fault)));
+    const still = draw.belief.after.hypothesis.faults.some((fault) => own.some((one) => sameTrouble(one, fault)));
     return !still && shortVolts(draw, cause) < missingVolts;
   });
   return held.length / faulty.length;
 }
+
+/** What was wrong with the battery, or with its charging, has not given the volts while the same thing has another fault. */
+const sameTrouble = (was: Fault, is: Fault): boolean =>
+  sameFault(was, is) || sourceTroubles.some((causes) => causes.includes(was.cause) && causes.includes(is.cause));
 
 /**
  * Volts that the loop costs now beyond what it would with the cause mended and every other fault as it was. A renewed

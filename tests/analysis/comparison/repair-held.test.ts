@@ -44,6 +44,28 @@ describe("a repair did not hold", () => {
   });
 });
 
+describe("a battery that was flat", () => {
+  const flat: TrueRound = { round: "before", restVolts: 11.7 };
+
+  test("is mended where it is charged and stands the load", () => {
+    expect(held([flat, { round: "after", restVolts: 12.65 }])).toBe(true);
+  });
+
+  test("is not while it is flat, nor where it is charged and falls as far under load", () => {
+    expect(held([flat, { round: "after", restVolts: 11.75 }])).toBe(false);
+    expect(held([flat, { round: "after", restVolts: 12.65, batteryOhms: 0.08 }])).toBe(false);
+  });
+});
+
+describe("of two faults at once", () => {
+  const both: TrueRound = { round: "before", ohms: badStud, batteryOhms: 0.08 };
+
+  test("neither is mended by leaving them, both are by mending both", () => {
+    expect(held([both, { ...both, round: "after" }])).toBe(false);
+    expect(held([both, { round: "after" }])).toBe(true);
+  });
+});
+
 describe("a run that was too light", () => {
   const thin = { loop: loopWith("feed", { awg: 16 }) };
   const light: TrueRound = { round: "before", ohms: { feed: 0.061 } };
