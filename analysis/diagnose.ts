@@ -161,7 +161,9 @@ function diagnoseRound(
 }
 
 const measuredSource = ({ openCircuitVolts, ohms }: RoundDiagnosis["source"]) =>
-  openCircuitVolts && ohms ? { openCircuitVolts: openCircuitVolts.value, ohms: ohms.value } : null;
+  openCircuitVolts && ohms
+    ? { openCircuitVolts: openCircuitVolts.value, ohms: ohms.value, lowOhms: ohms.low, highOhms: ohms.high }
+    : null;
 
 /** Keyed with the engine off: what rated ranges and structure returns are held against. */
 const keyedOff = (states: RoundDiagnosis["states"]) =>

@@ -62,6 +62,8 @@ export interface Ampacity {
  * @example wireAmpacity({ part: "wire", id: "feed", awg: 10, metres: 4, insulationCelsius: 105 }, 25) // 60 A, low and high
  */
 export function wireAmpacity(wire: Wire, ambientCelsius: Celsius): Ampacity {
+  if (wire.insulationCelsius !== undefined && ambientCelsius >= wire.insulationCelsius)
+    return { lowAmps: 0, highAmps: 0, basis: tooHotWords(wire.insulationCelsius, ambientCelsius) };
   const { worst, best } = supposedClasses(wire.insulationCelsius);
   const { below, above } = neighbouringRows(wire);
   const placeCelsius = wire.engineSpace ? Math.max(engineSpaceCelsius, ambientCelsius) : ambientCelsius;
@@ -75,8 +77,10 @@ export function wireAmpacity(wire: Wire, ambientCelsius: Celsius): Ampacity {
         ? Number.POSITIVE_INFINITY
         : tabledAmps(above, best) * (isPublished(wire, best) ? publishedEngineSpace.factor : 1),
     basis: [
-      sizeWords(below, above),
-      wire.insulationCelsius === undefined ? "insulation not declared" : `${wire.insulationCelsius} °C insulation`,
+      below === null && above !== null
+        ? thinWords(wire, worst === null ? null : heat * bundle * metal * densityAmps(wire, worst))
+        : sizeWords(below, above),
+      insulationWords(wire.insulationCelsius, worst),
       heat < 1
         ? `${Math.round(placeCelsius)} °C around it (factor ${heat.toFixed(2)}${isPublished(wire, best) ? "" : ", computed"})`
         : "",
@@ -86,6 +90,14 @@ export function wireAmpacity(wire: Wire, ambientCelsius: Celsius): Ampacity {
       .filter((words) => words !== "")
       .join(", "),
   };
+}
+
+const tooHotWords = (insulationCelsius: Celsius, ambientCelsius: Celsius): string =>
+  `${Math.round(ambientCelsius)} °C around it is no less than its ${insulationCelsius} °C insulation stands`;
+
+function insulationWords(insulationCelsius: Celsius | undefined, worst: number | null): string {
+  if (insulationCelsius === undefined) return "insulation not declared";
+  return `${insulationCelsius} °C insulation${worst === null ? `, poorer than the ${insulationClasses[0]} °C that is listed` : ""}`;
 }
 
 /** Column to trust (null: poorer than any listed) and column not to exceed; between two columns the lower counts. */
@@ -110,9 +122,24 @@ function neighbouringRows(wire: Wire): { below: Row | null; above: Row | null } 
   };
 }
 
+/** What stands in no table can be computed, which tells the reader more and passes no wire. */
+function thinWords(wire: Wire, computedAmps: Amps | null): string {
+  const thinnest = `thinner than ${gaugeName(table5[0]!)}, the thinnest listed`;
+  if (computedAmps === null || computedAmps === 0 || wire.unknown?.includes("size")) return thinnest;
+  return `${thinnest}: ${computedAmps.toPrecision(2)} A by current density, computed`;
+}
+
+/**
+ * Amperes at the current density of the second thinnest wire listed (the thinnest's figures are rounded by up to a
+ * quarter): the same heat in each mm³, and more surface for it to leave by.
+ */
+function densityAmps(wire: Wire, insulationClass: number): Amps {
+  const row = table5[1]!;
+  return (tabledAmps(row, insulationClass) * wireSquareMillimetres(wire)) / awgSquareMillimetres(row[0]);
+}
+
 function sizeWords(below: Row | null, above: Row | null): string {
-  if (below === null && above === null) return "its size is a guess";
-  if (below === null) return `thinner than ${gaugeName(table5[0]!)}, the thinnest listed`;
+  if (below === null) return "its size is a guess: read the print on it or measure its copper";
   if (above === null) return `thicker than ${gaugeName(below)}, the thickest listed`;
   return below === above ? gaugeName(below) : `between ${gaugeName(below)} and ${gaugeName(above)}`;
 }

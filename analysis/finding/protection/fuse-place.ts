@@ -5,6 +5,7 @@ import type { Fuse, Job, Part, Wire } from "../../job/job.ts";
 import { isLoad, isPart, partsOf } from "../../job/route.ts";
 import type { Metres } from "../../units.ts";
 import type { ProtectionCheck } from "./check.ts";
+import { namesIso } from "./local-rules.ts";
 import { fusesOf } from "./protected-wire.ts";
 
 /** 7 in, printed by others as 18 cm: 33 CFR 183.455(b), ABYC E-11 (11.10). */
@@ -18,11 +19,15 @@ const longestMetres: Metres = 1.83;
 /** A charging source, which a converter is to its load: ISO 13297 (2020+A1:2022) clause 12.3. */
 const chargerMetres: Metres = 1.8;
 
+/** Two figures for one stretch that differ by no more than where the tape was held. */
+const sameDistanceMetres: Metres = 0.1;
+
 const cited = "33 CFR 183.455(b): 7 in, sheathed 40 in; ABYC E-11 (seen second-hand): 72 in from a battery terminal";
 
-function citedFor({ setting, source }: Job): string {
+function citedFor({ setting, source, rules }: Job): string {
+  const iso = namesIso(rules ?? "") ? "ISO 10133:2000 8.1 (seen second-hand): 200 mm; " : "";
   const charger = source.kind === "converter" ? "; ISO 13297 12.3: within 1.8 m of a charging source" : "";
-  return `${cited}${charger}${setting === "boat" ? "" : "; boat rules, taken as common practice in vehicles"}`;
+  return `${iso}${cited}${charger}${setting === "boat" ? "" : "; boat rules, taken as common practice in vehicles"}`;
 }
 
 export function fusePlaceChecks(job: Job): ProtectionCheck[] {
@@ -58,19 +63,29 @@ function whatStandsIn(job: Job, parts: readonly Part[]): string | null {
 
 function distanceCheck(job: Job, fuse: Fuse): ProtectionCheck {
   const before = wiresBefore(job, fuse);
-  const metres =
-    fuse.metresFromBattery ?? (before.length > 0 ? before.reduce((sum, wire) => sum + wire.metres, 0) : null);
   const sheathed = sheathing(before);
+  const distances = declaredDistances(fuse, before);
+  const passes = distances.map((metres) => distancePasses(job, metres, sheathed));
   return {
     part: fuse.id,
     check: "fuse's distance from the battery",
-    pass: metres === null ? null : distancePasses(job, metres, sheathed),
+    pass: passes.length > 0 && passes.every((pass) => pass === passes[0]) ? passes[0]! : null,
     detail:
-      metres === null
+      distances.length === 0
         ? "the fuse's metres from the battery should be declared to tell"
-        : `${metres.toFixed(2)} m from the battery, ${sheathWords[`${sheathed}`]}; at most ${bareMetres} m bare, ${sheathedMetres} m sheathed`,
+        : `${distances.map((metres) => metres.toFixed(2)).join(" or ")} m from the battery${
+            distances.length > 1 ? " (its own figure and the wire before it differ: measure along the wire)" : ""
+          }, ${sheathWords[`${sheathed}`]}; at most ${bareMetres} m bare, ${sheathedMetres} m sheathed`,
     source: citedFor(job),
   };
+}
+
+/** The fuse's own figure, and the length of the wires before it where that is more than a lead's end beside it. */
+function declaredDistances({ metresFromBattery }: Fuse, before: readonly Wire[]): Metres[] {
+  const wired = before.reduce((sum, { metres }) => sum + metres, 0);
+  const ofWires = before.length > 0 && !before.some(({ unknown }) => unknown?.includes("length")) ? [wired] : [];
+  if (metresFromBattery === undefined) return ofWires;
+  return [metresFromBattery, ...ofWires.filter((metres) => Math.abs(metres - metresFromBattery) > sameDistanceMetres)];
 }
 
 const sheathWords = { true: "sheathed", false: "not sheathed", null: "sheath not declared" } as const;
@@ -86,8 +101,8 @@ function sheathing(wires: readonly Wire[]): boolean | null {
   return wires.length > 0 && wires.every(({ sheathed }) => sheathed === true) ? true : null;
 }
 
-function distancePasses({ source }: Job, metres: Metres, sheathed: boolean | null): boolean | null {
-  if (metres <= bareMetres) return true;
+function distancePasses({ source, rules }: Job, metres: Metres, sheathed: boolean | null): boolean | null {
+  if (metres <= (namesIso(rules ?? "") ? isoMetres : bareMetres)) return true;
   if (source.kind === "converter" && metres <= chargerMetres && sheathed !== true) return null;
   if (metres > longestMetres) return false;
   // the metric rule allows 2 cm more; past 40 in the rules part ways

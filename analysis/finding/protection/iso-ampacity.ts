@@ -6,6 +6,7 @@ import type { Job, Wire } from "../../job/job.ts";
 import { wireSquareMillimetres } from "../../loop/wire.ts";
 import type { Amps, Celsius, SquareMillimetres } from "../../units.ts";
 import { type ProtectionCheck, show } from "./check.ts";
+import { namesIso } from "./local-rules.ts";
 import { type ProtectedWire, protectedWires, smallestRatingAmps } from "./protected-wire.ts";
 
 /** The table's 85 to 90 °C column counts from 85 °C on. */
@@ -44,11 +45,9 @@ export function isoAmpacity(wire: Wire): Amps | null {
   return row === undefined || column < 0 ? null : row[1][column]!;
 }
 
-const names = /ISO ?(10133|13297)/i;
-
 /** One check a wire behind a fuse, and only where the job's `rules` name the standard. */
 export function isoAmpacityChecks(job: Job): ProtectionCheck[] {
-  if (!names.test(job.rules ?? "")) return [];
+  if (!namesIso(job.rules ?? "")) return [];
   return protectedWires(job)
     .filter(({ fuses }) => fuses.length > 0)
     .map(isoCheck);

@@ -5,7 +5,7 @@
 import type { Fuse, Job } from "../../job/job.ts";
 import { assumedAmbientCelsius, expectedParts } from "../../loop/expected-part.ts";
 import { wireSquareMillimetres } from "../../loop/wire.ts";
-import type { Amps, Celsius, Ohms, Seconds, Volts } from "../../units.ts";
+import type { Amps, Celsius, Ohms, Volts } from "../../units.ts";
 import { adiabaticSeconds } from "./adiabatic-limit.ts";
 import { ampacityTable, insulationClasses, wireAmpacity } from "./ampacity.ts";
 import { type ProtectionCheck, show, warnOnly } from "./check.ts";
@@ -15,6 +15,9 @@ import { fusesOf, type ProtectedWire, protectedWires } from "./protected-wire.ts
 export interface MeasuredSource {
   readonly openCircuitVolts: Volts;
   readonly ohms: Ohms;
+  /** 95 % interval of the ohms; left out where they are known well */
+  readonly lowOhms?: Ohms;
+  readonly highOhms?: Ohms;
 }
 
 /** A healthy battery where none was measured: 12.6 V behind 3 to 25 mΩ; from memory (`voltage-limits.md` section 2). */
@@ -33,14 +36,33 @@ interface Fault {
 }
 
 export function shortCircuitChecks(job: Job, measured: MeasuredSource | null): ProtectionCheck[] {
-  const faults = (measured === null ? supposedSources : [measured]).map((source) => faultCurrents(job, source));
-  const basis = measured === null ? "; battery not measured, 3 to 25 mΩ supposed, from memory" : "";
+  if (job.source.kind === "converter" && job.source.limitAmps === undefined) return [unlimitedConverter(job)];
+  const faults = sourcesOf(measured).map((source) => faultCurrents(job, source));
+  const battery = job.source.kind !== "converter";
+  const basis = measured === null && battery ? "; battery not measured, 3 to 25 mΩ supposed, from memory" : "";
   return [
     ...fusesOf(job, "supply").flatMap((fuse) => breakingChecks(fuse, faults, basis)),
     ...protectedWires(job)
       .filter(({ fuses }) => fuses.length > 0)
       .map((item) => openingCheck(job, item, faults, basis)),
   ];
+}
+
+/** A battery that few readings tell of is both as stiff and as weak as they allow. */
+function sourcesOf(measured: MeasuredSource | null): readonly MeasuredSource[] {
+  if (measured === null) return supposedSources;
+  const { openCircuitVolts, ohms, lowOhms = ohms, highOhms = ohms } = measured;
+  return [...new Set([lowOhms, ohms, highOhms])].map((each) => ({ openCircuitVolts, ohms: each }));
+}
+
+function unlimitedConverter(job: Job): ProtectionCheck {
+  return {
+    part: protectedWires(job)[0]?.wire.id ?? "",
+    check: "short at the load opens the fuse before the wire is hurt",
+    pass: null,
+    detail: "what the converter gives into a short should be declared to tell (its limit stands on its sheet)",
+    source: "a converter limits its current, and may give too little to open a fuse",
+  };
 }
 
 /**
@@ -119,15 +141,21 @@ function shortAtLoad(job: Job, { wire, fuses }: ProtectedWire, amps: Amps): Outc
   const opens = Math.min(...rated.map(({ style, ratingAmps }) => longestOpeningSeconds(style, ratingAmps!, amps)));
   const insulation = Math.max(wire.insulationCelsius ?? poorestStart, insulationClasses[0]!);
   const stands = adiabaticSeconds(wire.material ?? "copper", wireSquareMillimetres(wire), insulation, amps);
+  const standing = `the wire stands it ${show(stands)} s`;
   return {
     pass: warnOnly(opens <= stands),
-    words: `the fuse opens ${openingWords(opens)}, the wire stands it ${show(stands)} s (both from memory)`,
+    words: Number.isFinite(opens)
+      ? `the fuse opens within ${show(opens)} s, ${standing} (both from memory)`
+      : `${neverWords(rated)}; ${standing} (from memory)`,
     source,
   };
 }
 
-const openingWords = (seconds: Seconds): string =>
-  Number.isFinite(seconds) ? `within ${show(seconds)} s` : "perhaps never, or its band is not known";
+/** Why no time can be named: its makers' sheets are not known here, or it is overloaded too little to open surely. */
+const neverWords = (fuses: readonly Fuse[]): string =>
+  fuses.some(({ style }) => fuseBands[style].band.length === 0)
+    ? "how soon the fuse opens stands on its sheet"
+    : "that is too little to open the fuse surely";
 
 function rangeWords(amps: readonly Amps[]): string {
   const low = show(Math.min(...amps));

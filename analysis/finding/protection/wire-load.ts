@@ -56,11 +56,10 @@ function ratingPasses(rating: Amps, { lowAmps, highAmps }: Ampacity, boat: boole
 }
 
 function ampacityWords({ lowAmps, highAmps, basis }: Ampacity): string {
-  const range =
-    lowAmps === highAmps
-      ? `carries ${show(lowAmps)} A`
-      : `carries ${show(lowAmps)} A for sure, ${show(highAmps)} A at most`;
-  return `${Number.isFinite(highAmps) ? range : `carries ${show(lowAmps)} A or more`} (${basis})`;
+  if (lowAmps === 0 && !Number.isFinite(highAmps)) return `of unknown ampacity (${basis})`;
+  if (!Number.isFinite(highAmps)) return `carries ${show(lowAmps)} A or more (${basis})`;
+  if (lowAmps === highAmps) return `carries ${highAmps === 0 ? "nothing" : `${show(lowAmps)} A`} (${basis})`;
+  return `carries ${lowAmps === 0 ? "" : `${show(lowAmps)} A for sure, `}${show(highAmps)} A at most (${basis})`;
 }
 
 function loadCheck(job: Job, item: ProtectedWire): ProtectionCheck {
