@@ -44,7 +44,7 @@ export function repairHeld(
 ): boolean | null {
   const cause = causeToMend(before, draws);
   if (cause === null) return null;
-  const held = cause === "undersized-run" ? heldRun(draws) : heldFault(draws, after, cause);
+  const held = cause === "undersized-run" ? heldRun(draws) : heldFault(draws, after, cause, changed);
   if (held === null || (held < tells.held && held > tells.failed)) return null;
   if (held <= tells.failed) return false;
   return toldOfFault(cause, before, soundBeforeUnread(before, after, changed), draws) ? true : null;
@@ -91,7 +91,12 @@ function causeToMend(before: Posterior, draws: readonly JointDraw[]): Cause | nu
 }
 
 /** Of the draws in which the cause was there, the share in which it is gone and the volts have come. */
-function heldFault(draws: readonly JointDraw[], after: Posterior, cause: Cause): number | null {
+function heldFault(
+  draws: readonly JointDraw[],
+  after: Posterior,
+  cause: Cause,
+  changed: ReadonlySet<number>,
+): number | null {
   const canShow = after.beliefs.some(({ hypothesis }) => hypothesis.faults.some((fault) => fault.cause === cause));
   if (!canShow) return null;
   const faulty = draws.filter(({ belief }) => belief.before.hypothesis.faults.some((fault) => fault.cause === cause));
@@ -99,7 +104,7 @@ function heldFault(draws: readonly JointDraw[], after: Posterior, cause: Cause):
   const held = faulty.filter((draw) => {
     const own = draw.belief.before.hypothesis.faults.filter((fault) => fault.cause === cause);
     const still = draw.belief.after.hypothesis.faults.some((fault) => own.some((one) => sameTrouble(one, fault)));
-    return !still && shortVolts(draw, cause) < missingVolts;
+    return !still && shortVolts(draw, cause, changed) < missingVolts;
   });
   return held.length / faulty.length;
 }
@@ -109,18 +114,21 @@ const sameTrouble = (was: Fault, is: Fault): boolean =>
   sameFault(was, is) || sourceTroubles.some((causes) => causes.includes(was.cause) && causes.includes(is.cause));
 
 /**
- * Volts that the loop costs now beyond what it would with the cause mended and every other fault as it was. A renewed
- * part is measured against a sound one; every other against what it was.
+ * Volts that the loop costs now beyond what it would with the cause mended and everything else as it was. What was mended
+ * is measured against a sound one of its kind, an intermittent contact against what it was while it held.
  */
-function shortVolts({ belief, before, after }: JointDraw, cause: Cause): number {
+function shortVolts({ belief, before, after }: JointDraw, cause: Cause, changed: ReadonlySet<number>): number {
   const { partAmps } = solvedKeyed(after, "off");
   const { isWire } = before.model.setting;
   const mended = belief.before.hypothesis.faults.filter((fault) => fault.cause === cause);
   const wanted = (part: number): number => {
     // A part's unknown is what it has without its fault.
-    if (belief.renewed.has(part)) return after.values[part]!;
+    if (changed.has(part)) return after.values[part]!;
     const hasCause = mended.some((fault) => fault.part === part || (isWire[part] && fault.part < 0));
-    return hasCause ? before.values[part]! : before.ohms[part]!;
+    if (!hasCause) return before.ohms[part]!;
+    return cause === "intermittent-connection" || !belief.renewed.has(part)
+      ? before.values[part]!
+      : after.values[part]!;
   };
   return after.ohms.reduce((sum, ohms, part) => sum + (ohms - wanted(part)) * partAmps[part]!, 0);
 }
