@@ -34,6 +34,8 @@ const peakShare = 0.9;
 const beyondPeaks = 1.8;
 /** Over the middle of speech no peak stands so high. */
 const mostVoice = 3;
+/** A jump of which so much is left on an idle set is no contact's. */
+const outlastingShare = 0.5;
 /** A drop leaps that moves by so many times what is clear. */
 const leapShare = 3;
 /** A signal votes where its keyed step is this many uncertainties high. */
@@ -202,7 +204,8 @@ function votesOf(
   const low = standing.length > 0 ? rankedByTime(standing, given.pulsed ? peakShare : passingShare) : step;
   const usual = usualElsewhere(given, held, s, first, rows) ?? low;
   const jump = given.pulsed ? beyondPeaks * usual : largestJump(rows, gone * usual);
-  const shifts = signal.sight !== "battery" && jump > Math.max(leastJump * usual, clear);
+  const clearJump = jump > Math.max(leastJump * usual, clear);
+  const shifts = signal.sight !== "battery" && clearJump && !outlasts(signal, first, last, jump);
   return rows.map((height, i) => {
     if (signal.overRange[first + i] === 1) return "higher";
     if (Number.isNaN(height)) return null;
@@ -211,6 +214,11 @@ function votesOf(
     if (!settled(given, first + i, signal)) return null;
     return signal.sight === "current" ? "partly" : "higher";
   });
+}
+
+/** What stands as much higher once the key is let go is another load: a contact that gave way loses few volts to an idle set. */
+function outlasts({ finishes, begins }: KeyingSignal, first: number, last: number, jump: number): boolean {
+  return begins[last + 1]! - finishes[first - 1]! > outlastingShare * jump;
 }
 
 /** A drop that keying hardly moves says nothing of a usual height, but one that leaps has given way. */
