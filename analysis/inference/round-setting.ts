@@ -126,7 +126,7 @@ export function prepareRound(
       gain: common(`gain ${reading.place.quantity} ${reading.meter}`, reading.gain),
       counts: alone ? -1 : common(`counts ${reading.session}`, reading.counts),
       shift: shiftOf(reading, readings),
-      sagging: reading.moment !== null && reading.seesSource ? sagging : 0,
+      sagging: reading.moment !== null && reading.seesSource ? sagging * saggingShare(reading) : 0,
       noise: Math.hypot(
         reading.noise,
         alone ? reading.counts : 0,
@@ -155,6 +155,9 @@ export function prepareRound(
     ),
   };
 }
+
+/** An idle set draws little: what a battery has not yet recovered differs less than what it gives way by. */
+const saggingShare = ({ radio }: Reading): number => (radio === "transmit" ? 1 : prior.idleSagShare);
 
 /**
  * How unlike a weak battery finds itself from one keying to the next: the further it gives way, the less it has recovered,
