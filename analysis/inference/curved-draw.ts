@@ -10,7 +10,7 @@ import { choleskyInPlace, choleskySolveInPlace } from "./linear-algebra.ts";
 const mostSteps = 4;
 const mostHalvings = 4;
 /** Residuals this near to those foreseen, in standard uncertainties: the draw has arrived. */
-const nearEnough = 0.3;
+const nearEnough = 0.6;
 
 export interface CurvedProblem extends Pick<LeastSquaresProblem, "unknowns" | "residuals" | "evaluate"> {
   /** how fast unknown k moves what depends on it, at a point; only the ratio of two points counts */
