@@ -145,8 +145,8 @@ function shortAtLoad(job: Job, { wire, fuses }: ProtectedWire, amps: Amps): Outc
   return {
     pass: warnOnly(opens <= stands),
     words: Number.isFinite(opens)
-      ? `the fuse opens within ${show(opens)} s, ${standing} (both from memory)`
-      : `${neverWords(rated)}; ${standing} (from memory)`,
+      ? `the fuse opens within ${show(opens)} s, ${standing}; both from memory`
+      : `${neverWords(rated)}; ${standing}, from memory`,
     source,
   };
 }
