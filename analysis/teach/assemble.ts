@@ -3,7 +3,7 @@ import { codingBits, endCodes } from "./coding-bits.ts";
 import { type BitTrack, holdFlag, type OverProposal, type SignProposal } from "./flag-search.ts";
 import type { NumberCoding } from "./number-coding.ts";
 import type { Survivor } from "./number-search.ts";
-import type { Field, RangeTable } from "./range-search.ts";
+import { eachSortedOnce, type Field, type RangeTable } from "./range-search.ts";
 import type { MeterUnit, Recipe } from "./recipe.ts";
 import type { Fit } from "./scale-search.ts";
 import type { Scene } from "./scene.ts";
@@ -35,15 +35,14 @@ export function unitsFor(
   const wanted = seen.map(({ typed }): MeterUnit => (domain === "base" ? baseUnit(typed.unit) : typed.unit));
   if (new Set(wanted).size === 1) return [{ unit: wanted[0]!, cost: 0 }];
   const own = codingBits(coding);
-  const out = scene.fields
-    .filter(({ bits }) => !own.has(bits.at * 8 + bits.shift))
-    .flatMap((field) => {
-      const units = unitsBy(field, wanted, matched);
-      if (!units) return [];
-      const unseen = field.distinct.filter((state) => units[String(state)] === undefined).length;
-      const cost = Math.log(scene.fields.length) + 1 + 2 * unseen + 0.5 * field.distinct.length + field.ragged;
-      return [{ unit: { field: field.bits, units }, cost }];
-    });
+  const free = eachSortedOnce(scene.fields.filter(({ bits }) => !own.has(bits.at * 8 + bits.shift)));
+  const out = free.flatMap((field) => {
+    const units = unitsBy(field, wanted, matched);
+    if (!units) return [];
+    const unseen = field.distinct.filter((state) => units[String(state)] === undefined).length;
+    const cost = Math.log(free.length) + 1 + 2 * unseen + 0.5 * field.distinct.length + field.ragged;
+    return [{ unit: { field: field.bits, units }, cost }];
+  });
   return out.sort((a, b) => a.cost - b.cost).slice(0, 3);
 }
 

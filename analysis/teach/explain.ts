@@ -8,7 +8,15 @@ import { jumpingWith } from "./flag-search.ts";
 import type { KindProposal } from "./frame-kind-search.ts";
 import { type NumberCoding, reader } from "./number-coding.ts";
 import { type Survivor, survivors, total } from "./number-search.ts";
-import { type Field, fieldsAt, learntExponents, overlaps, tablesFor, turnEvidence } from "./range-search.ts";
+import {
+  eachSortedOnce,
+  type Field,
+  fieldsAt,
+  learntExponents,
+  overlaps,
+  tablesFor,
+  turnEvidence,
+} from "./range-search.ts";
 import { powerOptions } from "./scale-search.ts";
 import { type Scene, sceneOf } from "./scene.ts";
 import { type Domain, type Sighting, sightings } from "./sighting.ts";
@@ -67,11 +75,11 @@ function freeFields({ fields, kind }: Scene, { coding }: NumberCoding, own: Read
   if (coding === "float" || coding === "text" || kind.text) return [];
   const beside = fields.filter(({ bits }) => !overlaps(own, bits.at * 8 + bits.shift, bits.bits));
   const shared = [...new Set([...own].map((bit) => bit >> 3))].filter((at) => !wholly(own, at));
-  if (shared.length === 0) return beside;
-  return [
+  if (shared.length === 0) return eachSortedOnce(beside);
+  return eachSortedOnce([
     ...beside.filter(({ bits }) => !shared.includes(bits.at)),
     ...fieldsAt(shared, kind.frames, new Set([...own, ...checkBits(kind.kind)])),
-  ];
+  ]);
 }
 
 const wholly = (own: ReadonlySet<number>, at: number): boolean =>

@@ -45,5 +45,6 @@ function commonMasks(near: Near, places: readonly number[]): number[][] {
     common = here;
     if (here.size === 0) return [];
   }
-  return [...(common?.values() ?? [])].filter((mask) => mask.some((byte) => byte !== 0));
+  // A mask that leaves bytes as they are only makes up for a typed value whose frame was lost.
+  return [...(common?.values() ?? [])].filter((mask) => mask.every((byte) => byte !== 0));
 }

@@ -9,6 +9,8 @@ export interface Field {
   readonly bits: Bits;
   /** by frame */
   readonly values: Uint8Array;
+  /** the same for all fields that sort the frames alike, whatever they call the sorts */
+  readonly sorting: string;
   readonly distinct: readonly number[];
   /** how often it changes from frame to frame */
   readonly turns: number;
@@ -51,7 +53,7 @@ export function fieldsAt(
       }
     }
   }
-  return eachSortedOnce(out.sort((a, b) => a.ragged - b.ragged));
+  return out.sort((a, b) => a.ragged - b.ragged);
 }
 
 export function overlaps(taken: ReadonlySet<number>, from: number, bits: number): boolean {
@@ -59,18 +61,20 @@ export function overlaps(taken: ReadonlySet<number>, from: number, bits: number)
   return false;
 }
 
-/** Of fields that sort the frames alike the one with the cleanest cut. */
-function eachSortedOnce(all: readonly Field[]): Field[] {
+/** Of fields that sort the frames alike the one with the cleanest cut. The number's own digits must be left out before. */
+export function eachSortedOnce(all: readonly Field[]): Field[] {
   const seen = new Set<string>();
-  return all.filter(({ values }) => {
-    const names = new Map<number, number>();
-    let key = "";
-    for (const value of values) {
-      if (!names.has(value)) names.set(value, names.size);
-      key += String.fromCharCode(97 + names.get(value)!);
-    }
-    return !seen.has(key) && seen.add(key);
-  });
+  return all.filter(({ sorting }) => !seen.has(sorting) && seen.add(sorting));
+}
+
+function sortingOf(values: Uint8Array): string {
+  const names = new Map<number, number>();
+  let key = "";
+  for (const value of values) {
+    if (!names.has(value)) names.set(value, names.size);
+    key += String.fromCharCode(97 + names.get(value)!);
+  }
+  return key;
 }
 
 function livingMask(frames: readonly Uint8Array[], at: number, taken: ReadonlySet<number>): number {
@@ -101,7 +105,15 @@ function fieldOf(frames: readonly Uint8Array[], bits: Bits, alive: number): Fiel
   const below = bits.shift > 0 && ((alive >> (bits.shift - 1)) & 1) === 1;
   const ragged = (above ? 2 : 0) + (below ? 1.5 : 0);
   const living = (alive >> bits.shift) & mask;
-  return { bits, values, distinct: [...distinct].sort((a, b) => a - b), turns, living, ragged };
+  return {
+    bits,
+    values,
+    sorting: sortingOf(values),
+    distinct: [...distinct].sort((a, b) => a - b),
+    turns,
+    living,
+    ragged,
+  };
 }
 
 /** Exponents by state, as far as the sightings tell; null where they contradict each other. */
