@@ -2,7 +2,7 @@
  * The level of one stretch of a log with its standard uncertainty: noise, the meter's filter and the display's steps allowed for.
  */
 import type { Samples } from "../log/sample.ts";
-import { median } from "./median.ts";
+import { medianInPlace } from "./median.ts";
 
 export interface Level {
   readonly value: number;
@@ -30,8 +30,7 @@ export function levelOf(samples: Samples, from: number, to: number, noise: numbe
   const [first, last] = settled(samples.values, from, to, noise);
   const values = samples.values.subarray(first, last);
   const line = straightLine(samples.seconds.subarray(first, last), values);
-  const kept = withoutOutliers({ values, residuals: line.residuals }, noise);
-  return { ...summary(kept, samples.resolution, noise), drift: line.rise };
+  return { ...levelWithoutOutliers(values, line.residuals, samples.resolution, noise), drift: line.rise };
 }
 
 /**
@@ -42,9 +41,7 @@ function settled(values: Float64Array, from: number, to: number, noise: number):
   const n = to - from;
   if (n < 4) return [from, to];
   const most = Math.max(1, Math.floor(n * edgeShare));
-  const middle = thinned(values.subarray(from + (n >> 2), to - (n >> 2)));
-  const centre = median(middle);
-  const scatter = scatterAbout(middle, centre, noise);
+  const { centre, scatter } = middleOf(thinned(values, from + (n >> 2), to - (n >> 2)), noise);
   let first = from + 1;
   while (first < from + most && Math.abs(values[first]! - centre) > farOff * scatter) first++;
   let last = to - 1;
@@ -68,71 +65,80 @@ export function straightLine(seconds: Float64Array, values: Float64Array): Line 
   let xx = 0;
   let xy = 0;
   for (let i = 0; i < n; i++) {
-    xx += (seconds[i]! - meanSeconds) ** 2;
-    xy += (seconds[i]! - meanSeconds) * (values[i]! - meanValue);
+    const x = seconds[i]! - meanSeconds;
+    xx += x * x;
+    xy += x * (values[i]! - meanValue);
   }
   const slope = n >= 5 && xx > 0 ? xy / xx : 0;
   const residuals = new Float64Array(n);
-  const takeOut = (k: number) => {
-    for (let i = 0; i < n; i++) residuals[i] = values[i]! - meanValue - k * (seconds[i]! - meanSeconds);
-  };
-  takeOut(slope);
-  const variance = sumOfSquares(residuals) / Math.max(n - 2, 1);
-  const slopeUncertainty = Math.sqrt((variance * correlationFactor(residuals)) / Math.max(xx, 1e-300));
+  let square = 0;
+  let product = 0;
+  let before = 0;
+  for (let i = 0; i < n; i++) {
+    const residual = values[i]! - meanValue - slope * (seconds[i]! - meanSeconds);
+    residuals[i] = residual;
+    square += residual * residual;
+    product += residual * before;
+    before = residual;
+  }
+  const variance = square / Math.max(n - 2, 1);
+  const slopeUncertainty = Math.sqrt((variance * factorOf(n, square, product)) / Math.max(xx, 1e-300));
   if (Math.abs(slope) > 3 * slopeUncertainty)
     return { slope, residuals, rise: slope * (seconds[n - 1]! - seconds[0]!) };
-  takeOut(0);
+  for (let i = 0; i < n; i++) residuals[i] = values[i]! - meanValue;
   return { slope, residuals, rise: 0 };
 }
 
-/** Every so many-th value of a long row: a median is as good from a few thousand. */
-function thinned(values: Float64Array): Float64Array {
-  const stride = Math.ceil(values.length / mostRanked);
-  if (stride <= 1) return values;
-  const some = new Float64Array(Math.floor(values.length / stride));
-  for (let i = 0; i < some.length; i++) some[i] = values[i * stride]!;
+/** Room for what is ranked, used again for every stretch. */
+const room = new Float64Array(mostRanked);
+
+/** A copy of every so many-th value of a row, in `room`: a median is as good from a few thousand. */
+function thinned(values: Float64Array, from: number, to: number): Float64Array {
+  const stride = Math.max(1, Math.ceil((to - from) / mostRanked));
+  const some = room.subarray(0, Math.floor((to - from) / stride));
+  for (let i = 0, at = from; i < some.length; i++, at += stride) some[i] = values[at]!;
   return some;
 }
 
-interface Kept {
-  readonly values: Float64Array;
-  readonly residuals: Float64Array;
+/**
+ * Middle of a row, and standard deviation about it by the median of deviations, not below the log's noise.
+ * @param row is used up
+ */
+function middleOf(row: Float64Array, noise: number): { centre: number; scatter: number } {
+  const centre = medianInPlace(row);
+  for (let i = 0; i < row.length; i++) row[i] = Math.abs(row[i]! - centre);
+  return { centre, scatter: Math.max(noise, 1.4826 * medianInPlace(row)) };
 }
 
-function withoutOutliers(row: Kept, noise: number): Kept {
-  const { values, residuals } = row;
-  const some = thinned(residuals);
-  const centre = median(some);
-  const farthest = (farOff + 1) * scatterAbout(some, centre, noise);
-  let inside = 0;
-  while (inside < values.length && Math.abs(residuals[inside]! - centre) <= farthest) inside++;
-  if (inside === values.length) return row;
-  const keep = { values: values.slice(), residuals: residuals.slice() };
-  let count = inside;
-  for (let i = inside; i < values.length; i++) {
-    if (Math.abs(residuals[i]! - centre) > farthest) continue;
-    keep.values[count] = values[i]!;
-    keep.residuals[count++] = residuals[i]!;
+/** Level of a row without its outliers. */
+function levelWithoutOutliers(values: Float64Array, residuals: Float64Array, resolution: number, noise: number) {
+  const { centre, scatter } = middleOf(thinned(residuals, 0, residuals.length), noise);
+  const farthest = (farOff + 1) * scatter;
+  // A value of the middle, so that sums of squares lose no digits.
+  const origin = values[values.length >> 1]!;
+  let n = 0;
+  let sum = 0;
+  let square = 0;
+  let residualSquare = 0;
+  let product = 0;
+  let before = 0;
+  for (let i = 0; i < values.length; i++) {
+    const residual = residuals[i]!;
+    if (Math.abs(residual - centre) > farthest) continue;
+    const off = values[i]! - origin;
+    n++;
+    sum += off;
+    square += off * off;
+    residualSquare += residual * residual;
+    product += residual * before;
+    before = residual;
   }
-  return { values: keep.values.subarray(0, count), residuals: keep.residuals.subarray(0, count) };
-}
-
-/** Standard deviation about a centre by the median of deviations, not below the log's noise. */
-function scatterAbout(row: Float64Array, centre: number, noise: number): number {
-  const off = new Float64Array(row.length);
-  for (let i = 0; i < row.length; i++) off[i] = Math.abs(row[i]! - centre);
-  return Math.max(noise, 1.4826 * median(off));
-}
-
-function summary({ values, residuals }: Kept, resolution: number, noise: number) {
-  const n = values.length;
-  const spread = n >= 3 ? Math.sqrt(sumOfSquares(residuals) / (n - 1)) : 0;
+  const spread = n >= 3 ? Math.sqrt(residualSquare / (n - 1)) : 0;
   // Few samples say little of their own scatter: the log's noise stands in, as if seen in four samples more.
   const variance = ((n - 1) * spread ** 2 + 4 * noise ** 2) / (n + 3);
-  const typeA = Math.sqrt((variance * correlationFactor(residuals)) / n);
-  const value = mean(values);
-  const rounding = roundingUncertainty(resolution, Math.sqrt(sumOfSquares(values, value) / n));
-  return { value, uncertainty: Math.hypot(typeA, rounding), samples: n };
+  const typeA = Math.sqrt((variance * factorOf(n, residualSquare, product)) / n);
+  const rounding = roundingUncertainty(resolution, Math.sqrt(Math.max(square - (sum * sum) / n, 0) / n));
+  return { value: origin + sum / n, uncertainty: Math.hypot(typeA, rounding), samples: n };
 }
 
 /**
@@ -157,15 +163,18 @@ export function roundingUncertainty(resolution: number, scatter: number): number
  * @param residuals deviations from the level, in order
  */
 export function correlationFactor(residuals: ArrayLike<number>): number {
-  const n = residuals.length;
-  if (n < 8) return 1;
   let square = 0;
   let product = 0;
-  for (let i = 0; i < n; i++) {
+  for (let i = 0; i < residuals.length; i++) {
     square += residuals[i]! ** 2;
     if (i > 0) product += residuals[i]! * residuals[i - 1]!;
   }
-  if (square === 0) return 1;
+  return factorOf(residuals.length, square, product);
+}
+
+/** @param product sum of what each residual times the one before it comes to */
+function factorOf(n: number, square: number, product: number): number {
+  if (n < 8 || square === 0) return 1;
   const raw = product / square;
   const r = Math.min(Math.max(raw + (1 + 4 * raw) / n, 0), 1 - 1 / n);
   return Math.min((1 + r) / (1 - r), n);
@@ -175,10 +184,4 @@ function mean(values: Float64Array): number {
   let sum = 0;
   for (let i = 0; i < values.length; i++) sum += values[i]!;
   return sum / values.length;
-}
-
-function sumOfSquares(values: Float64Array, centre = 0): number {
-  let sum = 0;
-  for (let i = 0; i < values.length; i++) sum += (values[i]! - centre) ** 2;
-  return sum;
 }

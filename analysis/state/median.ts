@@ -3,8 +3,10 @@
  */
 
 /** Middle value; of an even number the mean of the middle two; NaN for none. Leaves the values as they are. */
-export function median(values: ArrayLike<number>): number {
-  const row = new Float64Array(values);
+export const median = (values: ArrayLike<number>): number => medianInPlace(new Float64Array(values));
+
+/** The same of a row whose order may change. */
+export function medianInPlace(row: Float64Array): number {
   if (row.length === 0) return Number.NaN;
   const half = row.length >> 1;
   const upper = ranked(row, half);

@@ -53,7 +53,8 @@ const allParts = (job: Job): number => job.loop.filter((item) => "part" in item 
 function isTurned(values: Float64Array): boolean {
   let lowest = 0;
   let highest = 0;
-  for (const value of values) {
+  for (let i = 0; i < values.length; i++) {
+    const value = values[i]!;
     if (value < lowest) lowest = value;
     else if (value > highest) highest = value;
   }

@@ -3,7 +3,7 @@
  * Goes in: values of a log that steps and drifts. Comes out: standard deviations in the log's own unit.
  */
 
-import { median, ranked } from "./median.ts";
+import { median, medianInPlace, ranked } from "./median.ts";
 
 export interface Noise {
   /** standard deviation of one sample about its level over the whole log, not below one count / √12 */
@@ -89,9 +89,9 @@ function squaresAbout(values: Float64Array): number {
  * @param often whether no state can come and go within two samples
  */
 function middleScale(values: Float64Array, floor: number, often: boolean, most = places): number {
-  const near = median(secondDifferences(values, 1, 1, most)) / secondDifferenceWidth;
-  const next = median(secondDifferences(values, 1, 2, most)) / secondDifferenceWidth;
-  const first = often ? Number.NaN : median(firstDifferences(values)) / Math.SQRT2;
+  const near = medianInPlace(secondDifferences(values, 1, 1, most)) / secondDifferenceWidth;
+  const next = medianInPlace(secondDifferences(values, 1, 2, most)) / secondDifferenceWidth;
+  const first = often ? Number.NaN : medianInPlace(firstDifferences(values)) / Math.SQRT2;
   const told = often ? [next > clearlyMore * near ? next : near] : [near, next, first].filter((x) => !Number.isNaN(x));
   const scale = Math.min(...told) / medianAbsoluteNormal;
   return Number.isFinite(scale) ? scale : floor;
@@ -139,6 +139,11 @@ function secondDifferences(values: Float64Array, size: number, apart: number, mo
   const count = Math.max(values.length - 2 * apart - size + 1, 0);
   const stride = Math.max(1, Math.floor(count / most));
   const found = new Float64Array(Math.ceil(count / stride));
+  if (size === 1) {
+    for (let i = 0, at = apart; i < found.length; i++, at += stride)
+      found[i] = Math.abs(values[at - apart]! + values[at + apart]! - 2 * values[at]!);
+    return found;
+  }
   for (let i = 0, start = 0; start < count; start += stride, i++) {
     const middle = blockSum(values, start + apart, size);
     const outer = blockSum(values, start, size) + blockSum(values, start + 2 * apart, size);

@@ -43,7 +43,7 @@ export function momentsOf(samples: Samples): SampleMoments {
   const line = regularLine(seconds, places);
   let squares = 0;
   for (let i = 0; i < n; i++) {
-    const off = seconds[i]! - line.start - line.step * places[i]!;
+    const off = seconds[i]! - line.start - line.step * (places === null ? i : places[i]!);
     if (Math.abs(off) > 1.1 * stampSeconds) return asStamped;
     squares += off * off;
   }
@@ -51,52 +51,57 @@ export function momentsOf(samples: Samples): SampleMoments {
   // Stamps in step with the interval all err alike: then the line is no better than one of them.
   const dithered = scatter > 0.5 * alone;
   return {
-    seconds: scaled(places, line.step),
+    seconds: placed(places, line.step, n),
     uncertainty: (dithered ? 2 : 1) * (scatter / Math.sqrt(n)) + stampSeconds / 1e3,
     firstBeyondStamp: line.start + beyond,
     firstUncertainty: dithered ? (2 * scatter) / Math.sqrt(n) : alone,
   };
 }
 
+function placed(places: Float64Array | null, step: Seconds, count: number): Float64Array {
+  const seconds = new Float64Array(count);
+  for (let i = 0; i < count; i++) seconds[i] = step * (places === null ? i : places[i]!);
+  return seconds;
+}
+
 /**
- * The number of each sample in the regular row, rows that are missing counted.
+ * The number of each sample in the regular row, rows that are missing counted; null where none is and each is its own.
  * Where the reader has spread several samples over a stamp, only the first stamp's are not at their place:
  * it was cut by the log's beginning.
  */
-function placesOf({ seconds, stampSeconds, intervalSeconds }: Samples): Float64Array {
-  const places = new Float64Array(seconds.length);
+function placesOf({ seconds, stampSeconds, intervalSeconds }: Samples): Float64Array | null {
   const stampRows = stampSeconds / intervalSeconds;
-  const leastMissing = missingRows + (isSpread(stampSeconds, intervalSeconds) ? 0 : stampRows);
+  const regular = missingRows + (isSpread(stampSeconds, intervalSeconds) ? 0 : stampRows);
+  let places: Float64Array | null = null;
   for (let i = 1; i < seconds.length; i++) {
     const rows = (seconds[i]! - seconds[i - 1]!) / intervalSeconds;
     const first = seconds[i - 1]! - seconds[0]! < stampSeconds && rows < stampRows + 1;
-    const missing = rows > leastMissing && !first;
-    places[i] = places[i - 1]! + (missing ? Math.round(rows) : 1);
+    const missing = rows > regular && !first && Math.round(rows) > 1;
+    if (missing && places === null) places = Float64Array.from({ length: seconds.length }, (_, k) => k);
+    if (places !== null) places[i] = places[i - 1]! + (missing ? Math.round(rows) : 1);
   }
   return places;
 }
 
 const isSpread = (stampSeconds: Seconds, intervalSeconds: Seconds): boolean => intervalSeconds < 0.75 * stampSeconds;
 
-function scaled(row: Float64Array, factor: number): Float64Array {
-  for (let i = 0; i < row.length; i++) row[i]! *= factor;
-  return row;
-}
-
 /** Least squares line of the stamps against their number. */
-function regularLine(seconds: Float64Array, places: Float64Array): { start: Seconds; step: Seconds } {
+function regularLine(seconds: Float64Array, places: Float64Array | null): { start: Seconds; step: Seconds } {
   const n = seconds.length;
-  let meanSeconds = 0;
-  let meanPlace = 0;
+  let sumSeconds = 0;
+  let sumPlaces = 0;
   for (let i = 0; i < n; i++) {
-    meanSeconds += seconds[i]! / n;
-    meanPlace += places[i]! / n;
+    sumSeconds += seconds[i]!;
+    sumPlaces += places === null ? i : places[i]!;
   }
+  const meanSeconds = sumSeconds / n;
+  const meanPlace = sumPlaces / n;
   let product = 0;
   let square = 0;
   for (let i = 0; i < n; i++) {
-    product += (places[i]! - meanPlace) * (seconds[i]! - meanSeconds);
-    square += (places[i]! - meanPlace) ** 2;
+    const off = (places === null ? i : places[i]!) - meanPlace;
+    product += off * (seconds[i]! - meanSeconds);
+    square += off * off;
   }
   const step = product / square;
   return { start: meanSeconds - step * meanPlace, step };

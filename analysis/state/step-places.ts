@@ -16,8 +16,16 @@ const strideShare = 8;
 export function stepPlaces(sums: RunningSums, threshold: number): Int32Array {
   const n = sums.weights.length - 1;
   const marks = new Uint8Array(n + 1);
-  for (let width = 1; 2 * width <= n; width *= 2) {
-    markPeaks(sums, width, width <= finestWidth ? 1 : width / strideShare, threshold, marks);
+  const peaks: PeakSearch[] = [];
+  for (let width = 1; 2 * width <= n; width *= 2) peaks.push(newSearch(width));
+  const fine = peaks.filter(({ stride }) => stride === 1);
+  // Lot by lot for all fine widths, so that what was read from memory for one is still near for the next.
+  for (let end = lotLength; end < n + lotLength; end += lotLength) {
+    for (const search of fine) markPeaks(sums, search, Math.min(end, n), threshold, marks);
+  }
+  for (const search of peaks) {
+    markPeaks(sums, search, n, threshold, marks);
+    if (search.peak >= 0) marks[finest(sums, search)] = 1;
   }
   let count = 0;
   for (let i = 0; i <= n; i++) count += marks[i]!;
@@ -26,36 +34,58 @@ export function stepPlaces(sums: RunningSums, threshold: number): Int32Array {
   return places;
 }
 
+const lotLength = 4096;
+
+/** Where the search for peaks at one width stands. */
+interface PeakSearch {
+  readonly width: number;
+  readonly stride: number;
+  /** the next place to look at */
+  next: number;
+  /** highest place since the last mark; −1: none */
+  peak: number;
+  height: number;
+}
+
+const newSearch = (width: number): PeakSearch => ({
+  width,
+  stride: width <= finestWidth ? 1 : width / strideShare,
+  next: width,
+  peak: -1,
+  height: 0,
+});
+
 /** Saving of squared deviations by a step at i between windows of one width, weights taken as alike within them. */
 function saving({ weights, products }: RunningSums, i: number, width: number): number {
   const difference = products[i + width]! - 2 * products[i]! + products[i - width]!;
   return (difference * difference) / (weights[i + width]! - weights[i - width]!);
 }
 
-function markPeaks(sums: RunningSums, width: number, stride: number, threshold: number, marks: Uint8Array): void {
+/** Goes on to the places up to `end`. */
+function markPeaks(sums: RunningSums, search: PeakSearch, end: number, threshold: number, marks: Uint8Array): void {
   const { weights, products } = sums;
-  const last = weights.length - 1 - width;
-  let peak = -1;
-  let peakHeight = 0;
-  for (let i = width; i <= last; i += stride) {
+  const { width, stride } = search;
+  const last = Math.min(weights.length - 1 - width, end);
+  let i = search.next;
+  for (; i <= last; i += stride) {
     // As in saving(), without its division: this line is passed for every sample at every width.
     const difference = products[i + width]! - 2 * products[i]! + products[i - width]!;
     if (difference * difference < threshold * (weights[i + width]! - weights[i - width]!)) continue;
     const height = saving(sums, i, width);
-    if (peak >= 0 && i - peak > width / 2) {
-      marks[finest(sums, peak, width, stride)] = 1;
-      peak = -1;
+    if (search.peak >= 0 && i - search.peak > width / 2) {
+      marks[finest(sums, search)] = 1;
+      search.peak = -1;
     }
-    if (peak < 0 || height > peakHeight) {
-      peak = i;
-      peakHeight = height;
+    if (search.peak < 0 || height > search.height) {
+      search.peak = i;
+      search.height = height;
     }
   }
-  if (peak >= 0) marks[finest(sums, peak, width, stride)] = 1;
+  search.next = i;
 }
 
 /** The exact place of a peak found with a coarse stride. */
-function finest(sums: RunningSums, peak: number, width: number, stride: number): number {
+function finest(sums: RunningSums, { peak, width, stride }: PeakSearch): number {
   if (stride === 1) return peak;
   let best = peak;
   let bestHeight = 0;
