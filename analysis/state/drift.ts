@@ -4,6 +4,7 @@
  */
 import type { Samples } from "../log/sample.ts";
 import { pauseSeconds } from "./pause-of-log.ts";
+import { blockEnd, blockOf, type SampleWeights } from "./sample-weights.ts";
 
 /** A drift lasts at least this long and this many samples: what is quicker is a step. */
 const leastSeconds = 2.5;
@@ -26,7 +27,7 @@ interface Moments {
  */
 export function joinDrift(
   samples: Samples,
-  weights: Float64Array,
+  weights: SampleWeights,
   edges: readonly number[],
   penalty: number,
 ): number[] {
@@ -61,7 +62,7 @@ function pausesAt({ seconds, intervalSeconds }: Samples, at: number): boolean {
 const mayDrift = ({ seconds }: Samples, from: number, to: number): boolean =>
   to - from >= leastSamples && seconds[to - 1]! - seconds[from]! >= leastSeconds;
 
-function momentsOf({ seconds, values }: Samples, weights: Float64Array, from: number, to: number): Moments {
+function momentsOf({ seconds, values }: Samples, weights: SampleWeights, from: number, to: number): Moments {
   const x: [number, number, number, number, number] = [0, 0, 0, 0, 0];
   const xy: [number, number, number] = [0, 0, 0];
   let yy = 0;
@@ -69,8 +70,11 @@ function momentsOf({ seconds, values }: Samples, weights: Float64Array, from: nu
   const last = seconds[seconds.length - 1]!;
   const half = Math.max(last / 2, 1e-9);
   const origin = values[0]!;
-  for (let i = from; i < to; i++) {
-    const w = weights[i]!;
+  for (let i = from, block = blockOf(weights, from), end = 0, w = 0; i < to; i++) {
+    if (i >= end) {
+      w = weights.each[block]!;
+      end = blockEnd(weights, block++, values.length);
+    }
     const t = (seconds[i]! - half) / half;
     const y = values[i]! - origin;
     const wt = w * t;

@@ -2,37 +2,47 @@
  * Optimal partitioning: the cut of a row of numbers into stretches of one level each that has the least
  * weighted squared deviation plus a penalty per stretch. Comes out: where the stretches begin.
  */
+import { alike, blockEnd, blockOf, type SampleWeights, weightBeforeBlocks } from "./sample-weights.ts";
 
 /** Running sums of a row: entry i covers what stands before i. Values are taken less the first, so that a large level costs no digits. */
 export interface RunningSums {
-  readonly weights: Float64Array;
   readonly products: Float64Array;
+  readonly weights: SampleWeights;
+  /** what the samples before each block of `weights` weigh */
+  readonly before: Float64Array;
   readonly origin: number;
+}
+
+/** What the samples before i weigh together. */
+export function weightBefore({ weights, before }: RunningSums, i: number): number {
+  const block = blockOf(weights, i);
+  return before[block]! + (i - block * weights.blockLength) * weights.each[block]!;
 }
 
 /**
  * @param values numbers, none NaN
  * @param weights 1 / variance of each value, > 0; all alike where left out
  */
-export function runningSums(values: Float64Array, weights?: Float64Array): RunningSums {
+export function runningSums(values: Float64Array, weights: SampleWeights = alike(values.length)): RunningSums {
   const n = values.length;
   const origin = n > 0 ? values[0]! : 0;
-  const sums = { weights: new Float64Array(n + 1), products: new Float64Array(n + 1), origin };
-  let weight = 0;
+  const products = new Float64Array(n + 1);
   let product = 0;
-  for (let i = 0; i < n; i++) {
-    const w = weights === undefined ? 1 : weights[i]!;
-    weight += w;
-    product += w * (values[i]! - origin);
-    sums.weights[i + 1] = weight;
-    sums.products[i + 1] = product;
+  for (let i = 0, block = 0; i < n; block++) {
+    const weight = weights.each[block]!;
+    for (const end = blockEnd(weights, block, n); i < end; i++) {
+      product += weight * (values[i]! - origin);
+      products[i + 1] = product;
+    }
   }
-  return sums;
+  return { products, weights, before: weightBeforeBlocks(weights), origin };
 }
 
 /** Weighted mean of from … to − 1. */
 export function meanOf(sums: RunningSums, from: number, to: number): number {
-  return sums.origin + (sums.products[to]! - sums.products[from]!) / (sums.weights[to]! - sums.weights[from]!);
+  return (
+    sums.origin + (sums.products[to]! - sums.products[from]!) / (weightBefore(sums, to) - weightBefore(sums, from))
+  );
 }
 
 /**
@@ -46,10 +56,12 @@ export function meanOf(sums: RunningSums, from: number, to: number): number {
  * @example partition(runningSums(Float64Array.from([0, 0, 0, 5, 5, 5])), 1) // [3]
  */
 export function partition(sums: RunningSums, penalty: number, candidates?: Int32Array): Int32Array {
-  const { weights, products } = sums;
-  const n = weights.length - 1;
+  const n = sums.products.length - 1;
   if (n < 2) return new Int32Array(0);
   const places = withEnds(candidates, n);
+  // Of the places only, side by side: each is met again and again.
+  const products = Float64Array.from(places, (place) => sums.products[place]!);
+  const weights = Float64Array.from(places, (place) => weightBefore(sums, place));
   const best = new Float64Array(places.length);
   const before = new Int32Array(places.length);
   best[0] = -penalty;
@@ -58,16 +70,15 @@ export function partition(sums: RunningSums, penalty: number, candidates?: Int32
   const reach = new Float64Array(places.length);
   let aliveCount = 1;
   for (let j = 1; j < places.length; j++) {
-    const end = places[j]!;
     let least = Number.POSITIVE_INFINITY;
     for (let a = 0; a < aliveCount; a++) {
-      const start = places[alive[a]!]!;
-      const product = products[end]! - products[start]!;
-      const cost = best[alive[a]!]! - (product * product) / (weights[end]! - weights[start]!);
+      const start = alive[a]!;
+      const product = products[j]! - products[start]!;
+      const cost = best[start]! - (product * product) / (weights[j]! - weights[start]!);
       reach[a] = cost;
       if (cost < least) {
         least = cost;
-        before[j] = alive[a]!;
+        before[j] = start;
       }
     }
     best[j] = least + penalty;
@@ -90,12 +101,12 @@ function withEnds(candidates: Int32Array | undefined, n: number): Int32Array {
 
 /** Cost of a partition as `partition` counts it, up to the squares that all partitions share. */
 export function partitionCost(sums: RunningSums, penalty: number, starts: ArrayLike<number>): number {
-  const { weights, products } = sums;
-  const edges = [0, ...Array.from(starts), weights.length - 1];
+  const { products } = sums;
+  const edges = [0, ...Array.from(starts), products.length - 1];
   let cost = 0;
   for (let k = 1; k < edges.length; k++) {
     const product = products[edges[k]!]! - products[edges[k - 1]!]!;
-    cost += penalty - (product * product) / (weights[edges[k]!]! - weights[edges[k - 1]!]!);
+    cost += penalty - (product * product) / (weightBefore(sums, edges[k]!) - weightBefore(sums, edges[k - 1]!));
   }
   return cost;
 }

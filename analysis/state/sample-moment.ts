@@ -18,6 +18,9 @@ export interface SampleMoments {
 /** Stamps that lie so much closer together than they are coarse are worth putting on a straight line. */
 const coarse = 0.15;
 
+/** Stamps that lie so close to the line, in steps of the stamp, are on it but for rounding: they are the moments. */
+const onTheLine = 1e-6;
+
 /** A step of more intervals than this has rows missing in it, unless the stamps are too coarse to say. */
 const missingRows = 2.5;
 
@@ -42,16 +45,18 @@ export function momentsOf(samples: Samples): SampleMoments {
   const places = placesOf(samples);
   const line = regularLine(seconds, places);
   let squares = 0;
+  let farthest = 0;
   for (let i = 0; i < n; i++) {
     const off = seconds[i]! - line.start - line.step * (places === null ? i : places[i]!);
     if (Math.abs(off) > 1.1 * stampSeconds) return asStamped;
+    farthest = Math.max(farthest, Math.abs(off));
     squares += off * off;
   }
   const scatter = Math.sqrt(squares / n);
   // Stamps in step with the interval all err alike: then the line is no better than one of them.
   const dithered = scatter > 0.5 * alone;
   return {
-    seconds: placed(places, line.step, n),
+    seconds: farthest < onTheLine * stampSeconds ? seconds : placed(places, line.step, n),
     uncertainty: (dithered ? 2 : 1) * (scatter / Math.sqrt(n)) + stampSeconds / 1e3,
     firstBeyondStamp: line.start + beyond,
     firstUncertainty: dithered ? (2 * scatter) / Math.sqrt(n) : alone,

@@ -5,8 +5,9 @@
 import type { Samples } from "../log/sample.ts";
 import { joinDrift } from "./drift.ts";
 import { type Noise, noiseOf } from "./noise.ts";
-import { meanOf, partition, type RunningSums, runningSums } from "./partition.ts";
+import { meanOf, partition, type RunningSums, runningSums, weightBefore } from "./partition.ts";
 import { pauseSeconds } from "./pause-of-log.ts";
+import type { SampleWeights } from "./sample-weights.ts";
 import { stepPlaces } from "./step-places.ts";
 
 export interface Segment {
@@ -36,7 +37,7 @@ export function segmentsOf(samples: Samples): Segmentation {
   const { values } = samples;
   const noise = noiseOf(values, samples.resolution, samples.intervalSeconds);
   if (values.length === 0) return { segments: [], noise };
-  const weights = weightsOf(values.length, noise);
+  const weights = weightsOf(noise);
   const sums = runningSums(values, weights);
   const edges = joinDrift(samples, weights, withPauses(samples, stepsOf(sums)), stepPenalty(values.length));
   const segments = edges.slice(1).map((to, k) => ({ from: edges[k]!, to, level: meanOf(sums, edges[k]!, to) }));
@@ -44,13 +45,8 @@ export function segmentsOf(samples: Samples): Segmentation {
 }
 
 /** 1 / variance of each sample as it acts in a mean of many. */
-function weightsOf(n: number, noise: Noise): Float64Array {
-  const weights = new Float64Array(n);
-  noise.along.forEach((scale, b) => {
-    const end = b === noise.along.length - 1 ? n : (b + 1) * noise.blockLength;
-    weights.fill(1 / (scale * noise.tie) ** 2, b * noise.blockLength, end);
-  });
-  return weights;
+function weightsOf({ along, tie, blockLength }: Noise): SampleWeights {
+  return { blockLength, each: along.map((scale) => 1 / (scale * tie) ** 2) };
 }
 
 /**
@@ -59,7 +55,7 @@ function weightsOf(n: number, noise: Noise): Float64Array {
  * @returns rising indexes at which a new level begins
  */
 export function stepsOf(sums: RunningSums): Int32Array {
-  const n = sums.weights.length - 1;
+  const n = sums.products.length - 1;
   const penalty = stepPenalty(n);
   if (n <= exactUpTo) return partition(sums, penalty);
   const threshold = penalty / (n <= equalUpTo ? 5 : 2.5);
@@ -70,15 +66,18 @@ export const stepPenalty = (n: number): number => penaltyFactor * Math.log(Math.
 
 /** Moves each start to the best place between its neighbours, since the likely places are near it, not always on it. */
 function settlePlaces(sums: RunningSums, starts: Int32Array): Int32Array {
-  const { weights, products } = sums;
-  const edges = [0, ...starts, weights.length - 1];
+  const { products } = sums;
+  const edges = [0, ...starts, products.length - 1];
   const near = 200;
-  const gain = (from: number, to: number) => (products[to]! - products[from]!) ** 2 / (weights[to]! - weights[from]!);
   for (let k = 1; k < edges.length - 1; k++) {
     const [left, here, right] = [edges[k - 1]!, edges[k]!, edges[k + 1]!];
+    const [leftWeight, rightWeight] = [weightBefore(sums, left), weightBefore(sums, right)];
     let most = -1;
     for (let i = Math.max(left + 1, here - near); i <= Math.min(right - 1, here + near); i++) {
-      const both = gain(left, i) + gain(i, right);
+      const weight = weightBefore(sums, i);
+      const both =
+        (products[i]! - products[left]!) ** 2 / (weight - leftWeight) +
+        (products[right]! - products[i]!) ** 2 / (rightWeight - weight);
       if (both > most) {
         most = both;
         edges[k] = i;

@@ -2,7 +2,8 @@
  * Where a step could be: places at which neighbouring stretches differ, looked for at every width.
  * Optimal partitioning over these few places gives what it gives over all, in linear time for millions of samples.
  */
-import type { RunningSums } from "./partition.ts";
+import { type RunningSums, weightBefore } from "./partition.ts";
+import { blockEnd, blockOf } from "./sample-weights.ts";
 
 /** Up to this width every place is looked at; wider windows are moved by an eighth of their width. */
 const finestWidth = 16;
@@ -14,7 +15,7 @@ const strideShare = 8;
  * @param threshold least saving in weighted squared deviations that a step must bring; > 0
  */
 export function stepPlaces(sums: RunningSums, threshold: number): Int32Array {
-  const n = sums.weights.length - 1;
+  const n = sums.products.length - 1;
   const marks = new Uint8Array(n + 1);
   const peaks: PeakSearch[] = [];
   for (let width = 1; 2 * width <= n; width *= 2) peaks.push(newSearch(width));
@@ -56,32 +57,46 @@ const newSearch = (width: number): PeakSearch => ({
 });
 
 /** Saving of squared deviations by a step at i between windows of one width, weights taken as alike within them. */
-function saving({ weights, products }: RunningSums, i: number, width: number): number {
+function saving(sums: RunningSums, i: number, width: number): number {
+  const { products } = sums;
   const difference = products[i + width]! - 2 * products[i]! + products[i - width]!;
-  return (difference * difference) / (weights[i + width]! - weights[i - width]!);
+  return (difference * difference) / weightAbout(sums, i, width);
+}
+
+function weightAbout(sums: RunningSums, i: number, width: number): number {
+  return weightBefore(sums, i + width) - weightBefore(sums, i - width);
 }
 
 /** Goes on to the places up to `end`. */
 function markPeaks(sums: RunningSums, search: PeakSearch, end: number, threshold: number, marks: Uint8Array): void {
   const { weights, products } = sums;
   const { width, stride } = search;
-  const last = Math.min(weights.length - 1 - width, end);
+  const n = products.length - 1;
+  const last = Math.min(n - width, end);
   let i = search.next;
-  for (; i <= last; i += stride) {
-    // As in saving(), without its division: this line is passed for every sample at every width.
-    const difference = products[i + width]! - 2 * products[i]! + products[i - width]!;
-    if (difference * difference < threshold * (weights[i + width]! - weights[i - width]!)) continue;
-    const height = saving(sums, i, width);
-    if (search.peak >= 0 && i - search.peak > width / 2) {
-      marks[finest(sums, search)] = 1;
-      search.peak = -1;
-    }
-    if (search.peak < 0 || height > search.height) {
-      search.peak = i;
-      search.height = height;
+  while (i <= last) {
+    // Where both windows lie in one block of weights all places share one limit; this loop sees every sample at every width.
+    const block = blockOf(weights, i - width);
+    const alikeTo = Math.min(last, blockEnd(weights, block, n) - width);
+    const limit = threshold * (i <= alikeTo ? 2 * width * weights.each[block]! : weightAbout(sums, i, width));
+    for (const to = Math.max(i, alikeTo); i <= to; i += stride) {
+      const difference = products[i + width]! - 2 * products[i]! + products[i - width]!;
+      if (difference * difference >= limit) climb(sums, search, i, marks);
     }
   }
   search.next = i;
+}
+
+/** Takes place i, which stands out, into the peak that it belongs to. */
+function climb(sums: RunningSums, search: PeakSearch, i: number, marks: Uint8Array): void {
+  const height = saving(sums, i, search.width);
+  if (search.peak >= 0 && i - search.peak > search.width / 2) {
+    marks[finest(sums, search)] = 1;
+    search.peak = -1;
+  }
+  if (search.peak >= 0 && height <= search.height) return;
+  search.peak = i;
+  search.height = height;
 }
 
 /** The exact place of a peak found with a coarse stride. */
@@ -89,7 +104,7 @@ function finest(sums: RunningSums, { peak, width, stride }: PeakSearch): number 
   if (stride === 1) return peak;
   let best = peak;
   let bestHeight = 0;
-  const last = sums.weights.length - 1 - width;
+  const last = sums.products.length - 1 - width;
   for (let i = Math.max(width, peak - stride); i <= Math.min(last, peak + stride); i++) {
     const height = saving(sums, i, width);
     if (height > bestHeight) {

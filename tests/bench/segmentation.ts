@@ -3,6 +3,7 @@
  * Run: npx tsx tests/bench/segmentation.ts [samples = 10000000]
  */
 import { partition, partitionCost, runningSums } from "../../analysis/state/partition.ts";
+import { alike } from "../../analysis/state/sample-weights.ts";
 import { segmentsOf, stepPenalty, stepsOf } from "../../analysis/state/segmentation.ts";
 import { chanceOf } from "../fixtures/chance.ts";
 import { levelLog } from "../fixtures/drawn-log.ts";
@@ -60,7 +61,7 @@ for (let seed = 1; seed <= cases; seed++) {
     if (chance.yes(1e-3)) level = 12 + 0.05 * chance.normal();
     return level + 0.01 * chance.normal();
   });
-  const sums = runningSums(values, new Float64Array(n).fill(1e4));
+  const sums = runningSums(values, alike(n, 1e4));
   const [exact, exactMs] = timed(() => partition(sums, stepPenalty(n)));
   const [fast, fastMs] = timed(() => stepsOf(sums));
   slower += exactMs / fastMs / cases;

@@ -3,6 +3,7 @@
  */
 import { expect, test } from "vitest";
 import { partition, partitionCost, runningSums } from "../../../analysis/state/partition.ts";
+import { alike } from "../../../analysis/state/sample-weights.ts";
 import { stepPenalty, stepsOf } from "../../../analysis/state/segmentation.ts";
 import { chanceOf } from "../../fixtures/chance.ts";
 
@@ -47,7 +48,7 @@ test("likely places give the exact partition's cost up to 20,000 samples", () =>
       if (chance.yes(often)) level = 12 + size * chance.normal();
       return level + noise * chance.normal();
     });
-    const sums = runningSums(values, new Float64Array(n).fill(1 / noise ** 2));
+    const sums = runningSums(values, alike(n, 1 / noise ** 2));
     const penalty = stepPenalty(n);
     const exact = partitionCost(sums, penalty, partition(sums, penalty));
     const fast = partitionCost(sums, penalty, stepsOf(sums));
