@@ -11,6 +11,8 @@ export interface DiagnosedJob extends FullDiagnosis {
   readonly job: Job;
 }
 
+/** Logs are read in pieces of so many bytes. */
+const pieceBytes = 2 ** 18;
 /** Of the whole time, about what reading the logs takes; for progress only. */
 const readingShare = 0.7;
 
@@ -42,11 +44,12 @@ async function readLogs(folder: JobFolder, onProgress: OnProgress): Promise<LogR
   const files = [...new Set(recordings.map(({ file }) => file))];
   const total = files.reduce((sum, file) => sum + folder.logBytes(file), 0);
   const found = new Map<Job["recordings"][number], LogReading>();
+  const room = new Uint8Array(pieceBytes);
   let done = 0;
   for (const file of files) {
     const own = recordings.filter((recording) => recording.file === file);
     const reader = createLogReader(file, own, { bytesExpected: folder.logBytes(file) });
-    for (const piece of folder.readLog(file)) {
+    for (const piece of folder.readLog(file, room)) {
       reader.push(piece);
       done += piece.length;
       onProgress(done / total, `reading ${file}`);

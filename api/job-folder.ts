@@ -10,8 +10,11 @@ import { isPdf, type Job, openRecord, openZip, Problem, parseJob, type ZippedFol
 export interface JobFolder {
   readonly job: Job;
   readonly warnings: readonly string[];
-  /** bytes of one log, in pieces cut anywhere; throws a Problem naming the file when they are damaged */
-  readLog(file: string): Iterable<Uint8Array>;
+  /**
+   * Bytes of one log, in pieces cut anywhere; throws a Problem naming the file when they are damaged.
+   * @param room where pieces may be put, each in place of the one before; without it every piece may be kept
+   */
+  readLog(file: string, room?: Uint8Array): Iterable<Uint8Array>;
   /** whether there is a file of this name, whatever it is */
   has(file: string): boolean;
   /** size of one log in bytes, for progress */
@@ -73,7 +76,7 @@ function jobFolderOf(files: Files, path: string): JobFolder {
   return {
     job,
     warnings,
-    readLog: (file) => files.read(file),
+    readLog: (file, room) => files.read(file, room),
     has: (file) => files.has(file),
     logBytes: (file) => files.size(file),
   };
@@ -81,7 +84,7 @@ function jobFolderOf(files: Files, path: string): JobFolder {
 
 /** The files of a folder by their names in it; both throw a Problem where the name leads to no file inside it. */
 interface Files {
-  read(name: string): Iterable<Uint8Array>;
+  read(name: string, room?: Uint8Array): Iterable<Uint8Array>;
   size(name: string): number;
   has(name: string): boolean;
 }
@@ -116,9 +119,9 @@ function filesOfFolder(folder: string): Files {
   return {
     has: (name) => statOf(join(root, name)) !== null,
     size: (name) => placeInside(root, name).size,
-    *read(name) {
+    *read(name, room) {
       const { place } = placeInside(root, name);
-      yield* pieces(place, name);
+      yield* pieces(place, name, room);
     },
   };
 }
@@ -139,7 +142,7 @@ function placeInside(root: string, name: string): { place: string; size: number 
   return { place, size: stats.size };
 }
 
-function* pieces(place: string, name: string): Generator<Uint8Array> {
+function* pieces(place: string, name: string, room?: Uint8Array): Generator<Uint8Array> {
   let file: number;
   try {
     file = openSync(place, "r");
@@ -148,7 +151,7 @@ function* pieces(place: string, name: string): Generator<Uint8Array> {
   }
   try {
     for (;;) {
-      const piece = new Uint8Array(pieceBytes);
+      const piece = room ?? new Uint8Array(pieceBytes);
       const length = readSync(file, piece);
       if (length === 0) return;
       yield piece.subarray(0, length);

@@ -29,7 +29,7 @@ export function levelOf(samples: Samples, from: number, to: number, noise: numbe
   if (to <= from) throw new RangeError(`levelOf: a stretch should hold a sample; got ${from} to ${to}`);
   const [first, last] = settled(samples.values, from, to, noise);
   const values = samples.values.subarray(first, last);
-  const line = straightLine(samples.seconds.subarray(first, last), values);
+  const line = straightLine(samples.seconds.subarray(first, last), values, residualRoom(values.length));
   return { ...levelWithoutOutliers(values, line.residuals, samples.resolution, noise), drift: line.rise };
 }
 
@@ -57,8 +57,15 @@ export interface Line {
   readonly rise: number;
 }
 
-/** Least squares line through a stretch; a rise below three times its own uncertainty counts as none. */
-export function straightLine(seconds: Float64Array, values: Float64Array): Line {
+/**
+ * Least squares line through a stretch; a rise below three times its own uncertainty counts as none.
+ * @param residuals where they are put
+ */
+export function straightLine(
+  seconds: Float64Array,
+  values: Float64Array,
+  residuals: Float64Array = new Float64Array(values.length),
+): Line {
   const n = values.length;
   const meanSeconds = mean(seconds);
   const meanValue = mean(values);
@@ -70,7 +77,6 @@ export function straightLine(seconds: Float64Array, values: Float64Array): Line 
     xy += x * (values[i]! - meanValue);
   }
   const slope = n >= 5 && xx > 0 ? xy / xx : 0;
-  const residuals = new Float64Array(n);
   let square = 0;
   let product = 0;
   let before = 0;
@@ -89,8 +95,12 @@ export function straightLine(seconds: Float64Array, values: Float64Array): Line 
   return { slope, residuals, rise: 0 };
 }
 
-/** Room for what is ranked, used again for every stretch. */
+/** Room for what is ranked, and for the residuals of most stretches, used again for every one. */
 const room = new Float64Array(mostRanked);
+const residualsAtOnce = new Float64Array(16_384);
+
+const residualRoom = (count: number): Float64Array =>
+  count <= residualsAtOnce.length ? residualsAtOnce.subarray(0, count) : new Float64Array(count);
 
 /** A copy of every so many-th value of a row, in `room`: a median is as good from a few thousand. */
 function thinned(values: Float64Array, from: number, to: number): Float64Array {

@@ -19,7 +19,7 @@ export interface SampleMoments {
 const coarse = 0.15;
 
 /** Stamps that lie so close to the line, in steps of the stamp, are on it but for rounding: they are the moments. */
-const onTheLine = 1e-6;
+const onTheLine = 1e-4;
 
 /** A step of more intervals than this has rows missing in it, unless the stamps are too coarse to say. */
 const missingRows = 2.5;

@@ -102,14 +102,24 @@ function climb(sums: RunningSums, search: PeakSearch, i: number, marks: Uint8Arr
 /** The exact place of a peak found with a coarse stride. */
 function finest(sums: RunningSums, { peak, width, stride }: PeakSearch): number {
   if (stride === 1) return peak;
+  const { products, weights } = sums;
+  const n = products.length - 1;
+  const last = Math.min(n - width, peak + stride);
   let best = peak;
-  let bestHeight = 0;
-  const last = sums.products.length - 1 - width;
-  for (let i = Math.max(width, peak - stride); i <= Math.min(last, peak + stride); i++) {
-    const height = saving(sums, i, width);
-    if (height > bestHeight) {
+  let bestSquare = 0;
+  let bestWeight = 1;
+  for (let i = Math.max(width, peak - stride); i <= last; ) {
+    // As saving() along places between two ends of blocks, where the weight about a place grows evenly.
+    const [low, high] = [blockOf(weights, i - width), blockOf(weights, i + width)];
+    const to = Math.min(last, blockEnd(weights, low, n) - 1 + width, blockEnd(weights, high, n + 1) - 1 - width);
+    const grows = weights.each[high]! - weights.each[low]!;
+    for (let weight = weightAbout(sums, i, width); i <= to; i++, weight += grows) {
+      const difference = products[i + width]! - 2 * products[i]! + products[i - width]!;
+      const square = difference * difference;
+      if (square * bestWeight <= bestSquare * weight) continue;
       best = i;
-      bestHeight = height;
+      bestSquare = square;
+      bestWeight = weight;
     }
   }
   return best;
