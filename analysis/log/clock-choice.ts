@@ -5,109 +5,16 @@
 import type { Recording } from "../job/job.ts";
 import { Problem } from "../problem.ts";
 import { type Clock, CountedClock } from "./clock.ts";
-import { columnNotFound, countsRows, findColumn } from "./column-choice.ts";
+import { columnNotFound, findColumn } from "./column-choice.ts";
 import type { Layout } from "./layout.ts";
 import type { DecimalSign } from "./number-cell.ts";
 import { NumberClock } from "./number-clock.ts";
 import type { PreambleFacts } from "./preamble.ts";
 import type { Decision } from "./sample.ts";
 import { StampClock } from "./stamp-clock.ts";
+import { isBareMinutes, midnightBeside, type TimeSource } from "./time-source.ts";
 import { epochOfStamp, parseStamp } from "./timestamp.ts";
 import { parseUnit, type Unit } from "./unit.ts";
-
-/** One way of telling time that the log offers: columns counted from 0. */
-export interface TimeSource {
-  readonly columns: readonly number[];
-  readonly kind: "stamp" | "number";
-  /** time of day written as `10.00.07`, which could be a date */
-  readonly dotted?: boolean;
-}
-
-/** Every column that tells time, in the order of the columns; date and time in two columns are one source. */
-export function findTimeSources(layout: Layout): TimeSource[] {
-  const sources = [...stampSources(layout), ...numberSources(layout)];
-  return sources.sort((a, b) => a.columns[0]! - b.columns[0]!);
-}
-
-type StampPiece = "date and time" | "date" | "time" | "half";
-
-function stampSources(layout: Layout): TimeSource[] {
-  const pieces = layout.columns.map((kind, column) => (kind === "stamp" ? pieceOf(layout, column) : null));
-  const taken = new Set<number>();
-  const sources: TimeSource[] = [];
-  for (let column = 0; column < pieces.length; column++) {
-    if (pieces[column] === null || taken.has(column)) continue;
-    const columns = [column];
-    if (pieces[column] === "date") columns.push(...nextPiece(pieces, column, "time"));
-    if (pieces[column] === "time" && pieces[column + 1] === "date") columns.unshift(column + 1);
-    const last = columns.at(-1)!;
-    if (pieces[last + 1] === "half") columns.push(last + 1);
-    for (const used of columns) taken.add(used);
-    sources.push({ columns, kind: "stamp", dotted: isDottedTime(layout, columns[0]!) });
-  }
-  return sources.filter(({ columns }) => pieces[columns[0]!] !== "half");
-}
-
-/** The time that belongs to a date: the next column, else the next time column before another date. */
-function nextPiece(pieces: readonly (StampPiece | null)[], from: number, sought: StampPiece): number[] {
-  for (let column = from + 1; column < pieces.length; column++) {
-    if (pieces[column] === sought) return [column];
-    if (pieces[column] === "date" || pieces[column] === "date and time") break;
-  }
-  return [];
-}
-
-/** `10.05.07`, `10.05.08`: what would be the year moves from row to row, and more than what would be the day. */
-function isDottedTime({ rows }: Layout, column: number): boolean {
-  const cells = rows.map((row) => row[column]?.trim() ?? "").filter((cell) => cell !== "");
-  const parts = cells.map((cell) => /^(\d{1,2})([.-])\d{2}\2(\d{2})$/.exec(cell));
-  if (parts.includes(null)) return false;
-  const changes = (group: number): number =>
-    parts.filter((part, i) => i > 0 && part![group] !== parts[i - 1]![group]).length;
-  return changes(3) > 2 && changes(3) > 2 * changes(1);
-}
-
-function pieceOf(layout: Layout, column: number): StampPiece {
-  if (isDottedTime(layout, column)) return "time";
-  const text = layout.rows.map((row) => row[column]?.trim() ?? "").find((cell) => cell !== "") ?? "";
-  const stamp = parseStamp(text);
-  if (stamp === null) return "half";
-  if (stamp.date === null) return "time";
-  return stamp.secondsOfDay === null ? "date" : "date and time";
-}
-
-function numberSources(layout: Layout): TimeSource[] {
-  const numbers = layout.columns.flatMap((kind, column) => (kind === "number" ? [column] : []));
-  const headed = numbers.filter((column) => layout.header?.[column]?.role === "time" || besideIsTime(layout, column));
-  if (headed.length > 0 || layout.columns.includes("stamp"))
-    return headed.map((column) => ({ columns: [column], kind: "number" }));
-  const rising = numbers.filter((column) => mayBeUnnamedTime(layout, column));
-  if (numbers.length < 2 || rising[0] === undefined || rising[0] !== numbers[0]) return [];
-  // A count of the rows may stand before the time.
-  const counted =
-    layout.header === null && rising[1] === numbers[1] && numbers.length > 2 && countsRows(layout, rising[0]);
-  return [{ columns: [counted ? rising[1]! : rising[0]], kind: "number" }];
-}
-
-function besideIsTime(layout: Layout, column: number): boolean {
-  const inUnitRow = parseUnit(layout.unitRow?.[column] ?? "");
-  if (inUnitRow !== null) return inUnitRow.quantity === "seconds";
-  const unit = parseUnit(/[^\d.,+\-\s].*$/.exec(layout.rows[0]?.[column] ?? "")?.[0] ?? "");
-  return unit?.quantity === "seconds";
-}
-
-/** No header names time: the first column of numbers, where it never falls and its header names nothing else. */
-function mayBeUnnamedTime(layout: Layout, column: number): boolean {
-  const header = layout.header?.[column];
-  if (header !== undefined && (header.role !== "value" || header.unit !== null || header.named !== null)) return false;
-  // `12.42 V` is no number here, and no time
-  const numbers = layout.rows.map((row) => Number((row[column] ?? "").replace(",", ".")));
-  return (
-    numbers.filter(Number.isFinite).length > numbers.length / 2 &&
-    numbers.length > 1 &&
-    numbers.every((number, i) => i === 0 || number > numbers[i - 1]! || Number.isNaN(number))
-  );
-}
 
 export interface ChosenClock {
   readonly clock: Clock;
@@ -228,7 +135,7 @@ function clockOf(
       decimalComma: layout.decimal === ",",
       elapsed: heading?.elapsed ?? false,
       dotted: source.dotted ?? false,
-      preambleMidnight: heading?.elapsed ? null : preamble.midnightEpochSeconds,
+      preambleMidnight: heading?.elapsed ? null : (midnightBeside(layout) ?? preamble.midnightEpochSeconds),
     });
     return { clock, key };
   }
@@ -261,12 +168,16 @@ function midnightOf(
   stamps: TimeSource | null,
   preamble: PreambleFacts,
 ): number | null {
-  const epoch = stamps === null ? preamble.midnightEpochSeconds : firstRowEpoch(layout, recording, stamps, preamble);
+  const epoch =
+    stamps === null
+      ? (midnightBeside(layout) ?? preamble.midnightEpochSeconds)
+      : firstRowEpoch(layout, recording, stamps, preamble);
   return epoch === null ? null : Math.floor(epoch / 86_400) * 86_400;
 }
 
 function timeUnit(layout: Layout, column: number): Unit | null {
-  const unit = layout.header?.[column]?.unit ?? parseUnit(layout.unitRow?.[column] ?? "");
+  const bare = isBareMinutes(layout, column) ? parseUnit("min") : null;
+  const unit = bare ?? layout.header?.[column]?.unit ?? parseUnit(layout.unitRow?.[column] ?? "");
   return unit?.quantity === "seconds" ? unit : null;
 }
 

@@ -20,7 +20,7 @@ export interface HeaderCell {
 const indexWords =
   /^(#|id|n[or°]?\.?|num(ber)?|index|idx|row|count(er)?|seq(uence)?|points?|scan|item|(sample|record|reading|data|measurement)s?[ _-]?(no?\.?|nr\.?|num(ber)?|index|id|#|count)|samples?|records?|lfd\.? ?nr\.?|messung ?nr\.?)$/i;
 const timeWords =
-  /(time|date|stamp|elapsed|clock|epoch|unix|zeit|datum|uhr|heure|temps|horodat|hora|fecha|tiempo|tijd|orario|дата|время|czas|klocka)|^(t|tid|ora|data ?\/? ?ora|data|utc|uptime|age|since start|seconds?|secs?|millis(econds)?|minutes|hours)$/i;
+  /(time|date|stamp|elapsed|clock|epoch|unix|zeit|datum|uhr|heure|temps|horodat|hora|fecha|tiempo|tijd|orario|дата|время|czas|klocka)|^(t|tid|ora|data ?\/? ?ora|data|utc|uptime|age|since start|seconds?|secs?|millis(econds)?|minutes|hours)$|(^|[^a-z])(ddmmyy(yy)?|mmddyy(yy)?|(yy)?yymmdd|hhmmss)([^a-z]|$)/i;
 const elapsedWords = /elapsed|since|relative|duration|dauer|laufzeit|verstrichen|uptime|from start|écoulé|run ?time/i;
 const lowestWords = /(^|[^a-z])(min|minimum|lowest|low|mín|mindest)([^a-z]|$)/i;
 const highestWords = /(^|[^a-z])(max|maximum|highest|high|peak|máx)([^a-z]|$)/i;

@@ -8,7 +8,7 @@ import { Body } from "./body.ts";
 import { ByteScanner } from "./byte-scanner.ts";
 import { Channel, ClockedChannels } from "./channel.ts";
 import { medianStep } from "./clock.ts";
-import { chooseClock, findTimeSources } from "./clock-choice.ts";
+import { chooseClock } from "./clock-choice.ts";
 import { chooseColumn } from "./column-choice.ts";
 import { delimiterNames } from "./delimited-text.ts";
 import { concatBytes, LineDecoder, Utf8Stream } from "./encoding.ts";
@@ -21,6 +21,7 @@ import { readPreamble } from "./preamble.ts";
 import { RejectedTally } from "./rejected-rows.ts";
 import type { Decision, LogReading } from "./sample.ts";
 import { settleChannel, settleClock } from "./samples-of-channel.ts";
+import { findTimeSources } from "./time-source.ts";
 import { epochOfStamp, parseStamp } from "./timestamp.ts";
 import { refuseTwoCommas } from "./two-commas.ts";
 

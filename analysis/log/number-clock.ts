@@ -191,10 +191,16 @@ const elapsed = (multiply: number, divide: number, what: string, sure: number, e
   evidence,
 });
 
+function risesMostly(ticks: Float64Array): boolean {
+  let falls = 0;
+  for (let i = 1; i < ticks.length; i++) if (ticks[i]! < ticks[i - 1]!) falls++;
+  return falls < ticks.length / 10;
+}
+
 /** No unit anywhere: whole numbers a hundred or more apart are milliseconds, unless they count whole minutes. */
 function guessElapsed(ticks: Float64Array, decimals: number): Scale {
-  // Newest first no step is positive.
-  const step = medianStep(ticks, true) || medianStep(ticks.toReversed(), true);
+  // Steps between rows that do not stand in order say nothing of the clock.
+  const step = medianStep(risesMostly(ticks) ? ticks : ticks.toSorted(), true);
   const evidence = `no unit is named; the numbers are mostly ${Number(step.toPrecision(6))} apart`;
   const looksLikeMilliseconds = decimals <= 0 && step >= 100 && step % 60 !== 0;
   if (!looksLikeMilliseconds) return elapsed(1, 1, "seconds from start", step >= 60 ? 0.85 : 0.95, evidence);

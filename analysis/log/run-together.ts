@@ -1,8 +1,9 @@
 /**
  * Time of day with hours, minutes and seconds run together: 95958, 95959, 100000. Read as a count it would leap by 41
- * there; read as a clock it goes on in its own steps.
+ * there; read as a clock it goes on in its own steps. And dates run together, whose order a header names.
  */
 import { medianStep } from "./clock.ts";
+import { epochOfDate, type StampDate } from "./timestamp.ts";
 
 /** Seconds since midnight: 100007.5 → 36007.5. */
 export const secondsRunTogether = (tick: number): number =>
@@ -38,3 +39,42 @@ export function areRunTogether(ticks: Float64Array, dated: boolean): boolean {
 
 const isPossible = (tick: number): boolean =>
   tick >= 0 && tick < 240_000 && tick % 100 < 60 && Math.floor(tick / 100) % 100 < 60;
+
+const orders = {
+  ddmmyy: [4, 2, 0],
+  mmddyy: [4, 0, 2],
+  yymmdd: [0, 2, 4],
+  ddmmyyyy: [4, 2, 0],
+  mmddyyyy: [4, 0, 2],
+  yyyymmdd: [0, 4, 6],
+} as const;
+
+export type DateOrder = keyof typeof orders;
+
+/** The order that a header names, as `ddmmyy` or `Date (DDMMYYYY)`; null where it names none. */
+export function dateOrderIn(header: string): DateOrder | null {
+  const word = /(?:^|[^a-z])(ddmmyy(?:yy)?|mmddyy(?:yy)?|(?:yy)?yymmdd)(?:[^a-z]|$)/i.exec(header)?.[1]?.toLowerCase();
+  return (word as DateOrder | undefined) ?? null;
+}
+
+/**
+ * Midnight of a date with day, month and year run together, as Unix time; null where there is no such day.
+ * @param cell its digits; a table program may have taken the first nought off
+ * @example midnightRunTogether("051126", "ddmmyy") // 2026-11-05
+ */
+export function midnightRunTogether(cell: string, order: DateOrder): number | null {
+  const digits = cell.trim().padStart(order.length, "0");
+  if (digits.length !== order.length || !/^\d+$/.test(digits)) return null;
+  const [year, month, day] = orders[order];
+  const years = Number(digits.slice(year, year + order.length - 4));
+  const date: StampDate = {
+    form: "year-first",
+    numbers: [
+      order.length === 6 ? 2000 + years : years,
+      Number(digits.slice(month, month + 2)),
+      Number(digits.slice(day, day + 2)),
+    ],
+    shortYearMark: null,
+  };
+  return epochOfDate(date, true);
+}

@@ -6,7 +6,7 @@ import type { Channel, ClockedChannels } from "./channel.ts";
 import { medianStep } from "./clock.ts";
 import { repairClock } from "./clock-repair.ts";
 import type { ChosenColumn } from "./column-choice.ts";
-import type { GrowingColumn } from "./growing-column.ts";
+import { inOrder, type RowOrder, rowOrder } from "./row-order.ts";
 import type { Decision, Extremes, Samples } from "./sample.ts";
 
 /** Gaps beyond these are counted, not placed. */
@@ -19,16 +19,16 @@ export interface SettledClock {
   readonly firstRowClockSeconds: number;
   readonly firstRowEpochSeconds: number | null;
   readonly stampSeconds: number;
-  /** the rows stand newest first in the file */
-  readonly turned: boolean;
+  /** null: the rows stand in the order of their time */
+  readonly order: RowOrder | null;
   readonly decisions: readonly Decision[];
   readonly warnings: readonly string[];
 }
 
 export function settleClock(clocked: ClockedChannels): SettledClock {
-  const timeline = clocked.clock.timeline(clocked.ticks.take());
-  const turned = fallsMostly(timeline.seconds);
-  if (turned) timeline.seconds.reverse();
+  const asWritten = clocked.clock.timeline(clocked.ticks.take());
+  const order = rowOrder(asWritten);
+  const timeline = { ...asWritten, seconds: inOrder(asWritten.seconds, order) };
   const running = repairClock(timeline);
   const { seconds, stampSeconds } = running;
   const first = seconds[0] ?? 0;
@@ -37,27 +37,12 @@ export function settleClock(clocked: ClockedChannels): SettledClock {
   return {
     seconds,
     stampSeconds,
-    turned,
+    order,
     firstRowClockSeconds: (origin ?? 0) + first,
     firstRowEpochSeconds: origin === null ? null : origin + first,
-    decisions: timeline.decisions,
-    warnings: [...(turned ? [newestFirst] : []), ...timeline.warnings, ...running.warnings],
+    decisions: order === null ? timeline.decisions : [...timeline.decisions, order.decision],
+    warnings: [...(order === null ? [] : [order.warning]), ...timeline.warnings, ...running.warnings],
   };
-}
-
-const newestFirst = "the rows stand newest first; they were turned round";
-
-/** Whether nearly every step goes back; of many, an even sample of 10,000 tells. */
-function fallsMostly(seconds: Float64Array): boolean {
-  const stride = Math.max(1, Math.floor(seconds.length / 10_000));
-  let falls = 0;
-  let rises = 0;
-  for (let i = 1; i < seconds.length; i += stride) {
-    const step = seconds[i]! - seconds[i - 1]!;
-    if (step < 0) falls++;
-    else if (step > 0) rises++;
-  }
-  return falls > 2 && falls > 9 * rises;
 }
 
 export interface SettledChannel {
@@ -76,7 +61,7 @@ export function settleChannel(
   startEpochSeconds: number | null,
   intervalIfShared: number,
 ): SettledChannel {
-  const values = taken(channel.values, clock.turned);
+  const values = inOrder(channel.values.take(), clock.order);
   const kept = keptRows(values, channel.gaps);
   if (values.length === 0) throw noRows(file, clock);
   if (kept.count === 0) throw noNumbers(file, channel, values.length);
@@ -95,11 +80,8 @@ export function settleChannel(
     resolution: Number.isFinite(channel.resolution) ? channel.resolution : 0,
     column: channel.choice.shown,
   };
-  return { samples, extremes: extremesOf(channel, clock.turned, kept.rows) };
+  return { samples, extremes: extremesOf(channel, clock.order, kept.rows) };
 }
-
-const taken = (column: GrowingColumn, turned: boolean): Float64Array =>
-  turned ? column.take().reverse() : column.take();
 
 interface KeptRows {
   /** null: every row */
@@ -130,9 +112,9 @@ function gapsOf(values: Float64Array, seconds: Float64Array, start: number): Flo
   return Float64Array.from(gaps);
 }
 
-function extremesOf(channel: Channel, turned: boolean, rows: Uint32Array | null): Extremes | null {
+function extremesOf(channel: Channel, order: RowOrder | null, rows: Uint32Array | null): Extremes | null {
   if (channel.lowest === null && channel.highest === null) return null;
-  const take = (column: Channel["lowest"]) => (column === null ? null : pick(taken(column, turned), rows, 0));
+  const take = (column: Channel["lowest"]) => (column === null ? null : pick(inOrder(column.take(), order), rows, 0));
   return { lowest: take(channel.lowest), highest: take(channel.highest) };
 }
 

@@ -19,6 +19,26 @@ describe("time of day run together", () => {
     expect(log.samples.startEpochSeconds).toBe(march4 + ten);
   });
 
+  test.each([
+    ["ddmmyy,hhmmss", "040326", ""],
+    ["ddmmyy,hhmmss", "40326", ""],
+    ["mmddyy,hhmmss", "030426", ""],
+    ["yymmdd,hhmmss", "260304", ""],
+    ["Date (DDMMYYYY),Time", "04032026", ""],
+    ["mmddyyyy,hhmmss", "03042026", ""],
+    ["yyyymmdd,hhmmss", "20260304", ""],
+    ["ddmmyy,Time", "040326", ":"],
+  ])("beside a date whose order the header names: %s, %s", (header, date, mark) => {
+    const log = expectDrawn(`${header},Volts\n${lines((i) => `${date},${clock(ten + 7 * i, mark)},${truth(i)}`)}`, 7);
+    expect(log.samples.startEpochSeconds).toBe(march4 + ten);
+  });
+
+  test("a date run together that changes at midnight", () => {
+    const row = (i: number) => `${i < 20 ? "040326" : "050326"},${clock((86_260 + 7 * i) % 86_400, "")},${truth(i)}`;
+    const log = expectDrawn(`ddmmyy,hhmmss,Volts\n${lines(row)}`, 7);
+    expect(log.samples.startEpochSeconds).toBe(march4 + 86_260);
+  });
+
   test("beside a date that could be read many ways", () => {
     const log = expectDrawn(`Date,Time,Volts\n${lines((i) => `240326,${clock(ten + 7 * i, "")},${truth(i)}`)}`, 7);
     expect(log.samples.startEpochSeconds).toBeNull();
@@ -118,5 +138,16 @@ describe("stamps", () => {
       lines((i) => `${i},${half(i)},${truth(i)}`),
       0.5,
     );
+  });
+});
+
+describe("a header that says only Min", () => {
+  test.each(["Min,Volts", "Min,1 (V)", "min.,Volts"])("%s: minutes where it rises row by row", (header) => {
+    expectDrawn(`${header}\n${lines((i) => `${(i / 10).toFixed(1)},${truth(i)}`)}`, 6);
+  });
+
+  test("the least of an interval beside the value and the greatest", () => {
+    const log = expectDrawn(`Time (s),Volts,Min,Max\n${lines((i) => `${i},${truth(i)},${i / 100},15`)}`, 1);
+    expect(log.extremes!.lowest![10]).toBe(0.1);
   });
 });
