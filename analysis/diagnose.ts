@@ -9,7 +9,7 @@ import { findingsOf } from "./finding/finding.ts";
 import { worstCase } from "./finding/forecast.ts";
 import { nextReadings } from "./finding/next-reading.ts";
 import { placeWords } from "./finding/place-words.ts";
-import { checkProtection, measuredReturnChecks, supplyRangeChecks } from "./finding/protection.ts";
+import { checkProtection, keyedAmpsRead, measuredReturnChecks, supplyRangeChecks } from "./finding/protection.ts";
 import { verdictOf } from "./finding/verdict.ts";
 import { liveTests, verifyInstall } from "./finding/verification.ts";
 import type { Job } from "./job/job.ts";
@@ -129,7 +129,7 @@ function diagnoseRound(
   const source = sourceEntry(drawn);
   const states = stateEntries(drawn);
   const protection = [
-    ...checkProtection(job, measuredSource(source), name),
+    ...checkProtection(job, measuredSource(source), name, keyedAmpsRead(states, readings)),
     ...measuredReturnChecks(job, keyedOff(states)),
     ...supplyRangeChecks(job, keyedOff(states)?.loadVolts ?? null),
   ];

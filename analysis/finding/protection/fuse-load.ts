@@ -3,8 +3,9 @@
  */
 import type { Fuse, Job } from "../../job/job.ts";
 import type { Amps } from "../../units.ts";
-import { type ProtectionCheck, show, withinLimit } from "./check.ts";
+import { bothWithin, type ProtectionCheck, rangeWords, show } from "./check.ts";
 import { fuseBands, shortestOpeningSeconds } from "./fuse-band.ts";
+import type { LoadAmps } from "./load-amps.ts";
 import { fusesOf } from "./protected-wire.ts";
 
 /** Share of its rating that a fuse may carry for long: the "125 % rule" of a fuse guide; common practice. */
@@ -16,54 +17,57 @@ const lostPerKelvin = 0.002;
 /** Average over full-power current while keyed; seen in an amateur-radio article: speech SSB 20 to 25 %, CW 40 %, FM all of it. */
 const averageShare = { ssb: 0.25, cw: 0.4, fm: 1, "time-slotted": 1 } as const;
 
-export function fuseLoadChecks(job: Job): ProtectionCheck[] {
+/** @param load null: what it draws is not known */
+export function fuseLoadChecks(job: Job, load: LoadAmps | null): ProtectionCheck[] {
   const fuses = [...fusesOf(job, "supply"), ...fusesOf(job, "return")];
-  return fuses.flatMap((fuse) => [continuousCheck(job, fuse), peakCheck(job, fuse), ...openingCheck(job, fuse)]);
+  return fuses.flatMap((fuse) => [
+    continuousCheck(job, fuse, load),
+    peakCheck(fuse, load),
+    ...openingCheck(fuse, load),
+  ]);
 }
 
-/** What the fuse warms to: the transmit current, eased by how the set is modulated where the job says so. */
-function continuousAmps({ load }: Job): Amps | null {
-  if (load.transmitAmps === undefined) return null;
+/** What the fuse warms to: a current while keyed, eased by how the set is modulated where the job says so. */
+function continuousAmps({ load }: Job, transmitAmps: Amps): Amps {
   const idle = load.idleAmps ?? 0;
-  return idle + averageShare[load.emission ?? "fm"] * Math.max(0, load.transmitAmps - idle);
+  return idle + averageShare[load.emission ?? "fm"] * Math.max(0, transmitAmps - idle);
 }
 
-function continuousCheck(job: Job, fuse: Fuse): ProtectionCheck {
-  const amps = continuousAmps(job);
+function continuousCheck(job: Job, fuse: Fuse, load: LoadAmps | null): ProtectionCheck {
   const rating = fuse.ratingAmps;
-  const known = amps !== null && rating !== undefined;
   const warmth = Math.max(0, (job.ambientCelsius ?? ratedCelsius) - ratedCelsius);
   const limit = continuousShare * (rating ?? 0);
   const hotLimit = limit * (1 - lostPerKelvin * warmth);
-  return {
+  const check = {
     part: fuse.id,
     check: "fuse against continuous load current",
-    pass: known ? withinLimit(amps, hotLimit, limit) : null,
-    detail: known
-      ? `${show(amps)} A keyed for long; at most ${show(limit)} A, 80 % of the ${show(rating)} A rating${warmth > 0 ? `, ${show(hotLimit)} A at ${show(job.ambientCelsius!)} °C` : ""}`
-      : missing(amps, rating),
     source: `common practice: continuous load at most 75 to 80 % of the rating at 25 °C${warmth > 0 ? ", 0.2 % less for each kelvin above" : ""}`,
+  };
+  if (load === null || rating === undefined) return { ...check, pass: null, detail: missing(load, rating) };
+  const [low, high] = [load.lowAmps, load.highAmps].map((amps) => continuousAmps(job, amps)) as [Amps, Amps];
+  return {
+    ...check,
+    pass: bothWithin({ lowAmps: low, highAmps: high }, hotLimit, limit),
+    detail: `${rangeWords(low, high)} A keyed for long${low < high ? ", as measured" : ""}; at most ${show(limit)} A, 80 % of the ${show(rating)} A rating${warmth > 0 ? `, ${show(hotLimit)} A at ${show(job.ambientCelsius!)} °C` : ""}`,
   };
 }
 
-function peakCheck(job: Job, fuse: Fuse): ProtectionCheck {
-  const amps = job.load.transmitAmps ?? null;
+function peakCheck(fuse: Fuse, load: LoadAmps | null): ProtectionCheck {
   const rating = fuse.ratingAmps;
-  const known = amps !== null && rating !== undefined;
+  const known = load !== null && rating !== undefined;
   return {
     part: fuse.id,
     check: "fuse against peak load current",
-    pass: known ? amps <= rating : null,
-    detail: known ? `${show(amps)} A at transmit; the fuse is rated ${show(rating)} A` : missing(amps, rating),
+    pass: known ? bothWithin(load, rating, rating) : null,
+    detail: known ? `${load.words}; the fuse is rated ${show(rating)} A` : missing(load, rating),
     source: "the rating itself: a fuse is not made to carry more",
   };
 }
 
 /** How soon a fuse that is overloaded may open in use: its band is from memory, so that this only warns. */
-function openingCheck({ load }: Job, { id, style, ratingAmps }: Fuse): ProtectionCheck[] {
-  const amps = load.transmitAmps;
-  if (amps === undefined || ratingAmps === undefined || amps <= ratingAmps) return [];
-  const soonest = shortestOpeningSeconds(style, ratingAmps, amps);
+function openingCheck({ id, style, ratingAmps }: Fuse, load: LoadAmps | null): ProtectionCheck[] {
+  if (load === null || ratingAmps === undefined || load.highAmps <= ratingAmps) return [];
+  const soonest = shortestOpeningSeconds(style, ratingAmps, load.highAmps);
   if (soonest === 0) return [];
   const words = Number.isFinite(soonest) ? `may open after ${show(soonest)} s` : "carries that for 100 h or more";
   return [
@@ -71,14 +75,14 @@ function openingCheck({ load }: Job, { id, style, ratingAmps }: Fuse): Protectio
       part: id,
       check: "how soon the fuse may open at transmit",
       pass: null,
-      detail: `${show((100 * amps) / ratingAmps)} % of its rating: it ${words}`,
+      detail: `${show((100 * load.highAmps) / ratingAmps)} % of its rating: it ${words}`,
       source: fuseBands[style].bandSource,
     },
   ];
 }
 
-const missing = (amps: Amps | null, rating: Amps | undefined): string =>
-  [amps === null ? "the load's transmit current" : "", rating === undefined ? "the fuse's rating" : ""]
+const missing = (load: LoadAmps | null, rating: Amps | undefined): string =>
+  [load === null ? "the load's transmit current" : "", rating === undefined ? "the fuse's rating" : ""]
     .filter((words) => words !== "")
     .join(" and ")
     .concat(" should be declared to tell");

@@ -91,7 +91,8 @@ function negativeFuseChecks(job: Job): ProtectionCheck[] {
       source: "the set's manual, as declared in the job",
     });
   }
-  if (fuse !== undefined) {
+  // a battery that touches nothing else has no other way back: the set just goes dead
+  if (fuse !== undefined && job.source.kind !== "isolated-battery") {
     checks.push({
       part: fuse.id,
       check: "what a blown negative fuse leaves",

@@ -8,7 +8,7 @@ import { wireSquareMillimetres } from "../../loop/wire.ts";
 import type { Amps, Celsius, Ohms, Volts } from "../../units.ts";
 import { adiabaticSeconds } from "./adiabatic-limit.ts";
 import { ampacityTable, insulationClasses, wireAmpacity } from "./ampacity.ts";
-import { type ProtectionCheck, show, warnOnly } from "./check.ts";
+import { type ProtectionCheck, rangeWords, show, warnOnly } from "./check.ts";
 import { fuseBands, longestOpeningSeconds } from "./fuse-band.ts";
 import { fusesOf, type ProtectedWire, protectedWires } from "./protected-wire.ts";
 
@@ -91,7 +91,7 @@ function breakingChecks(fuse: Fuse, faults: readonly Fault[], basis: string): Pr
     part: fuse.id,
     check: `short ${where} against the fuse's interrupting rating`,
     pass: breakingAmps === null ? null : warnOnly(Math.max(...amps) <= breakingAmps),
-    detail: `it draws ${rangeWords(amps)} A; the fuse breaks ${breakingAmps === null ? "an unknown current (see its sheet)" : `${breakingAmps} A`}${basis}`,
+    detail: `it draws ${spanWords(amps)} A; the fuse breaks ${breakingAmps === null ? "an unknown current (see its sheet)" : `${breakingAmps} A`}${basis}`,
     source: breakingSource,
   });
   return [
@@ -116,7 +116,7 @@ function openingCheck(job: Job, item: ProtectedWire, faults: readonly Fault[], b
     check: "short at the load opens the fuse before the wire is hurt",
     // a battery that is supposed fails nobody
     pass: basis === "" ? agreed : warnOnly(agreed),
-    detail: `${rangeWords(faults.map(({ atLoadAmps }) => atLoadAmps))} A; ${worst.words}${basis}`,
+    detail: `${spanWords(faults.map(({ atLoadAmps }) => atLoadAmps))} A; ${worst.words}${basis}`,
     source: worst.source,
   };
 }
@@ -157,8 +157,4 @@ const neverWords = (fuses: readonly Fuse[]): string =>
     ? "how soon the fuse opens stands on its sheet"
     : "that is too little to open the fuse surely";
 
-function rangeWords(amps: readonly Amps[]): string {
-  const low = show(Math.min(...amps));
-  const high = show(Math.max(...amps));
-  return low === high ? low : `${low} to ${high}`;
-}
+const spanWords = (amps: readonly Amps[]): string => rangeWords(Math.min(...amps), Math.max(...amps));

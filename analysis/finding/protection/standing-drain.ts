@@ -40,10 +40,7 @@ function verdict(
 ): Pick<ProtectionCheck, "pass" | "detail"> {
   if (fedFrom === "switched") return { pass: true, detail: "fed through a switch: nothing is drawn while it is off" };
   if (amps === undefined || ampereHours === undefined) {
-    return {
-      pass: null,
-      detail: "the current with the set off and the battery's ampere-hours should be declared to tell",
-    };
+    return { pass: null, detail: `${missing(amps, ampereHours)} should be declared to tell` };
   }
   if (amps === 0) return { pass: true, detail: "nothing is drawn with the set off" };
   const days = (usableShare * ampereHours) / amps / 24;
@@ -52,3 +49,11 @@ function verdict(
     detail: `${show(1000 * amps)} mA from ${show(ampereHours)} Ah: about ${show(days)} days until it may not start`,
   };
 }
+
+const missing = (amps: Amps | undefined, ampereHours: number | undefined): string =>
+  [
+    amps === undefined ? "the current with the set off" : "",
+    ampereHours === undefined ? "the battery's ampere-hours" : "",
+  ]
+    .filter((words) => words !== "")
+    .join(" and ");

@@ -6,8 +6,9 @@ import { assumedAmbientCelsius } from "../../loop/expected-part.ts";
 import { wireSquareMillimetres } from "../../loop/wire.ts";
 import type { Amps } from "../../units.ts";
 import { type Ampacity, ampacityTable, wireAmpacity } from "./ampacity.ts";
-import { type ProtectionCheck, show, withinLimit } from "./check.ts";
-import { type ProtectedWire, protectedWires, smallestRatingAmps } from "./protected-wire.ts";
+import { bothWithin, type ProtectionCheck, show, withinLimit } from "./check.ts";
+import type { LoadAmps } from "./load-amps.ts";
+import { fusesOf, type ProtectedWire, protectedWires, smallestRatingAmps } from "./protected-wire.ts";
 
 /** 33 CFR 183.455(c)(1), circuits below 50 V: a narrow allowance, not a design rule. */
 const boatAllowance = 1.5;
@@ -17,12 +18,13 @@ const standardRatings: readonly Amps[] = [
   1, 2, 3, 5, 7.5, 10, 15, 20, 25, 30, 35, 40, 50, 60, 70, 80, 100, 125, 150, 175, 200, 225, 250, 300, 350, 400,
 ];
 
-export function wireLoadChecks(job: Job): ProtectionCheck[] {
+/** @param load null: what it draws is not known */
+export function wireLoadChecks(job: Job, load: LoadAmps | null): ProtectionCheck[] {
   const wires = protectedWires(job);
   return wires.flatMap((item, i) => [
     // a wire before the first fuse is judged by the fuse's distance
     ...(item.fuses.length > 0 ? [fuseCheck(job, item)] : []),
-    loadCheck(job, item),
+    loadCheck(job, item, load),
     ...stepDownCheck(job, item, wires[i - 1]),
   ]);
 }
@@ -62,24 +64,27 @@ function ampacityWords({ lowAmps, highAmps, basis }: Ampacity): string {
   return `carries ${lowAmps === 0 ? "" : `${show(lowAmps)} A for sure, `}${show(highAmps)} A at most (${basis})`;
 }
 
-function loadCheck(job: Job, item: ProtectedWire): ProtectionCheck {
-  const amps = job.load.transmitAmps;
+function loadCheck(job: Job, item: ProtectedWire, load: LoadAmps | null): ProtectionCheck {
   const ampacity = ampacityIn(job, item);
   return {
     part: item.wire.id,
     check: "load current against the wire's ampacity",
-    pass: amps === undefined ? null : withinLimit(amps, ampacity.lowAmps, ampacity.highAmps),
+    pass: load === null ? null : bothWithin(load, ampacity.lowAmps, ampacity.highAmps),
     detail:
-      amps === undefined
+      load === null
         ? "the load's transmit current should be declared to tell"
-        : `${show(amps)} A at transmit; wire ${ampacityWords(ampacity)}`,
+        : `${load.words}; wire ${ampacityWords(ampacity)}`,
     source: ampacityTable,
   };
 }
 
-/** Where the feed goes on in a thinner wire, that wire needs a fuse of its own, or one before it that is small enough. */
+/**
+ * Where the feed goes on in a thinner wire, that wire needs a fuse of its own, or one before it that is small enough.
+ * Before the first fuse the same distance is allowed from a step as from the battery, and that is judged already.
+ */
 function stepDownCheck(job: Job, item: ProtectedWire, previous: ProtectedWire | undefined): ProtectionCheck[] {
   if (item.leg !== "supply" || previous === undefined) return [];
+  if (item.fuses.length === 0 && fusesOf(job, "supply").length > 0) return [];
   if (wireSquareMillimetres(item.wire) > 0.98 * wireSquareMillimetres(previous.wire)) return [];
   const own = item.fuses.length > previous.fuses.length;
   const rating = smallestRatingAmps(item.fuses);

@@ -120,3 +120,100 @@ describe("a dead short", () => {
     expect(checkOf(job, opens)).toMatchObject({ pass: null, detail: expect.stringContaining("stands on its sheet") });
   });
 });
+
+describe("what the load draws", () => {
+  const keyed = (value: number) => ({ value, low: value - 0.7, high: value + 0.7, uncertainty: 0.36 });
+  const checked = (load: Partial<Job["load"]>, amps: number | null, ratingAmps = 15) =>
+    checkProtection(
+      install([{ ...fuse, ratingAmps }, wire({ awg: 14, insulationCelsius: 60 })], { load }),
+      null,
+      undefined,
+      amps === null ? null : keyed(amps),
+    );
+  const passOf = (lines: ReturnType<typeof checked>, check: string) => lines.find((line) => line.check === check)!;
+
+  it("is what the clamp shows where that is surely more than the plate says", () => {
+    // 18 A through a 15 A fuse, whatever the plate says; 14 AWG at 60 °C carries 20 A
+    const lines = checked({ transmitAmps: 11.5 }, 18);
+    expect(passOf(lines, "fuse against peak load current")).toMatchObject({
+      pass: false,
+      detail: expect.stringContaining("18 A at transmit as measured"),
+    });
+    expect(passOf(lines, "fuse against continuous load current").pass).toBe(false);
+    expect(passOf(lines, "load current against the wire's ampacity").pass).toBe(true);
+    expect(passOf(checked({ transmitAmps: 11.5 }, 21), "load current against the wire's ampacity").pass).toBe(false);
+  });
+
+  it("is the plate's where the clamp shows no more, or less", () => {
+    for (const amps of [8, 11.9, null]) {
+      const line = passOf(checked({ transmitAmps: 11.5 }, amps), "fuse against peak load current");
+      expect(line).toMatchObject({ pass: true, detail: expect.stringContaining("11.5 A at transmit;") });
+    }
+  });
+
+  it("is measured where nothing is declared, and cannot be told where the limit lies within what was read", () => {
+    expect(passOf(checked({}, 11), "fuse against peak load current").pass).toBe(true);
+    // 11.3 to 12.7 A against 80 % of 15 A, 12 A
+    expect(passOf(checked({}, 12), "fuse against continuous load current").pass).toBeNull();
+    expect(passOf(checked({}, null), "fuse against peak load current").pass).toBeNull();
+    // a meter sees the average of a set that pulses
+    expect(passOf(checked({ emission: "time-slotted" }, 11), "fuse against peak load current").pass).toBeNull();
+  });
+});
+
+describe("a step to thinner wire", () => {
+  const tail = (awg: number, metres: number, id: string) => wire({ id, awg, metres, insulationCelsius: 105 });
+  const steps = (supply: LoopItem[]) => install(supply, { setting: "boat" });
+  const check = "thinner branch has its own fuse";
+
+  it("just before the first fuse is judged by the fuse's distance", () => {
+    const near = steps([
+      tail(4, 0.1, "link"),
+      tail(10, 0.05, "lead"),
+      { ...fuse, metresFromBattery: undefined },
+      wire(),
+    ]);
+    expect(checkProtection(near, null).some((line) => line.check === check)).toBe(false);
+    expect(checkOf(near, "fuse's distance from the battery").pass).toBe(true);
+  });
+
+  it("behind it needs a fuse that is small enough", () => {
+    const behind = (ratingAmps: number) => steps([{ ...fuse, ratingAmps }, tail(6, 2, "trunk"), tail(14, 1, "tail")]);
+    // 14 AWG at 105 °C: 35 A, and 52.5 A at most
+    expect(checkOf(behind(30), check).pass).toBe(true);
+    expect(checkOf(behind(60), check).pass).toBe(false);
+  });
+});
+
+describe("a negative fuse", () => {
+  it("on a battery that touches nothing else leaves no other way back", () => {
+    const fused = (kind: Job["source"]["kind"]) =>
+      declaredJob({
+        loop: [
+          { point: "battery+" },
+          fuse,
+          wire(),
+          { point: "load+" },
+          { part: "load" },
+          { point: "load-" },
+          wire({ id: "back" }),
+          { ...fuse, id: "negative" },
+          { point: "battery-" },
+        ],
+        source: { kind },
+      });
+    const left = (kind: Job["source"]["kind"]) =>
+      checkProtection(fused(kind), null).some(({ check }) => check === "what a blown negative fuse leaves");
+    expect([left("battery"), left("isolated-battery")]).toEqual([true, false]);
+  });
+});
+
+describe("the standing drain", () => {
+  it("asks for what is missing alone", () => {
+    const line = checkOf(
+      install([fuse, wire()], { load: { fedFrom: "constant", standbyAmps: 0.02 } }),
+      "standing drain",
+    );
+    expect(line).toMatchObject({ pass: null, detail: "the battery's ampere-hours should be declared to tell" });
+  });
+});
