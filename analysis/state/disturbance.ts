@@ -4,29 +4,22 @@
  */
 
 import type { Seconds } from "../units.ts";
+import { gone, type HeightCase, heightsOf, heldHeights, leastJump, runEnd, usualElsewhere } from "./keyed-height.ts";
 import type { KeyingSignal } from "./keying.ts";
+import { partByPart } from "./part-by-part.ts";
 import type { Pause } from "./pause.ts";
 import { rankedByTime } from "./ranked-by-time.ts";
-import { risesOf } from "./rise.ts";
 
 export type Disturbance = "load-reset" | "contact-break" | null;
 
-export interface DisturbanceCase {
-  readonly starts: Float64Array;
-  readonly ends: Float64Array;
-  /** the keying signals, and volts at the load turned so that keying raises them, where they were logged */
-  readonly signals: readonly KeyingSignal[];
-  readonly steps: readonly Float64Array[];
-  /** 1 where keyed, pauses within a transmission filled in */
-  readonly keyed: Uint8Array;
+/** Of the signals, volts at the load are turned so that keying raises them, where they were logged. */
+export interface DisturbanceCase extends HeightCase {
   /** current follows the voice or the code: pauses are speech, not resets */
   readonly pulsed: boolean;
+  /** all parts of the loop, the load aside, by id */
+  readonly parts: readonly string[];
 }
 
-/** Share of the usual height below which the load's current has gone. */
-const gone = 0.5;
-/** A contact has given way where the height jumps by this share of what it was. */
-const leastJump = 0.17;
 /** Share of a transmission that its meter's filter may take to settle. */
 const passingShare = 0.15;
 /** Share of a transmission of speech below its peaks, and by what factor a broken contact stands over these at least. */
@@ -44,20 +37,17 @@ const clearSteps = 5;
 const resetCycleSeconds = 2.4;
 const touchSeconds: Seconds = 0.5;
 const mostTouch: Seconds = 2;
-/** Share of a run of one level that lies within keying. */
-const mostlyKeyed = 0.6;
 
 /** Names each keyed stretch that is off the level of the rest of its transmission. */
 export function disturbancesOf(given: DisturbanceCase, pauses: readonly Pause[]): Disturbance[] {
   const found: Disturbance[] = new Array(given.keyed.length).fill(null);
   const heights = given.signals.map((signal) => heightsOf(given, signal));
   const held = given.signals.map((_, s) => heldHeights(given, heights[s]!, s));
+  const watched = partByPart(given);
   for (const [first, last] of transmissions(given.keyed)) {
     const flows = flowing(given, heights, first, last);
-    const votes = ledByWhole(
-      given,
-      given.signals.map((_, s) => votesOf(given, heights[s]!, held[s]!, s, first, last, flows)),
-    );
+    const own = given.signals.map((_, s) => votesOf(given, heights[s]!, held[s]!, s, first, last, flows));
+    const votes = ledByWhole(given, deniedByParts(given, own, watched, first));
     const cast = (k: number) =>
       heardOf(
         given,
@@ -80,7 +70,8 @@ export function disturbancesOf(given: DisturbanceCase, pauses: readonly Pause[])
   const resets = often.length >= disturbed.length / 2;
   for (const span of spans) {
     const [first, last] = span;
-    if (!resets && !often.includes(span) && !seesLoad(given, first, last)) renameBreaks(found, first, last);
+    if (!resets && !often.includes(span) && !seesLoad(given, first, last) && !watches(given, watched, found, span))
+      renameBreaks(found, first, last);
     joinBreaks(given, found, first, last);
     cutEdges(found, pauses, first, last);
   }
@@ -108,39 +99,9 @@ function joinBreaks(given: DisturbanceCase, found: Disturbance[], first: number,
   }
 }
 
-/** Height over idle, each run of stretches at its mean by time; NaN where the signal saw no step between a run and the time before keying. */
-function heightsOf(given: DisturbanceCase, signal: KeyingSignal): Float64Array {
-  const row = new Float64Array(given.keyed.length).fill(Number.NaN);
-  const rises = risesOf(signal, given.keyed);
-  const runSeconds = secondsOfRuns(given, signal);
-  for (let i = 0; i < rises.length; ) {
-    const run = signal.run[rises[i]!.k]!;
-    let end = i;
-    let seconds = 0;
-    let sum = 0;
-    while (end < rises.length && signal.run[rises[end]!.k] === run) {
-      const { k, height } = rises[end++]!;
-      const weight = Math.max(given.ends[k]! - given.starts[k]!, 1e-6);
-      seconds += weight;
-      sum += weight * height;
-    }
-    // A run that lies mostly outside keying reaches into it only because clocks and edges are not known to the moment.
-    if (seconds > mostlyKeyed * (runSeconds.get(run) ?? 0)) {
-      for (let r = i; r < end; r++) row[rises[r]!.k] = sum / seconds;
-    }
-    i = end;
-  }
-  return row;
-}
+type Span = readonly [first: number, last: number];
 
-/** How long each run of stretches of one level lasts, by its number. */
-function secondsOfRuns({ starts, ends }: DisturbanceCase, { run }: KeyingSignal): Map<number, Seconds> {
-  const lasted = new Map<number, Seconds>();
-  for (let k = 0; k < run.length; k++) lasted.set(run[k]!, (lasted.get(run[k]!) ?? 0) + ends[k]! - starts[k]!);
-  return lasted;
-}
-
-function* transmissions(keyed: Uint8Array): Generator<[number, number]> {
+function* transmissions(keyed: Uint8Array): Generator<Span> {
   for (let k = 0; k < keyed.length; k++) {
     if (keyed[k] === 0) continue;
     const first = k;
@@ -160,6 +121,15 @@ function ledByWhole({ signals }: DisturbanceCase, votes: Vote[][]): Vote[][] {
   const leads = signals.map(({ sight, wholeRun }, s) => (sight === "load" || wholeRun) && votes[s]!.includes("higher"));
   if (!leads.includes(true)) return votes;
   return votes.map((row, s) => (leads[s] ? row : row.map((vote) => (vote === "higher" ? null : vote))));
+}
+
+/** A contact that gives way is one of the loop's: where each was watched and none gave way, two meters only differ, or the charging moved. */
+function deniedByParts({ signals }: DisturbanceCase, votes: Vote[][], watched: Uint8Array, first: number): Vote[][] {
+  const direct = votes.filter((_, s) => signals[s]!.across.length > 0);
+  const denied = (k: number) => watched[first + k] === 1 && !direct.some((row) => row[k] === "higher");
+  return votes.map((row, s) =>
+    signals[s]!.across.length > 0 ? row : row.map((vote, k) => (vote === "higher" && denied(k) ? null : vote)),
+  );
 }
 
 /**
@@ -228,50 +198,6 @@ function leapsOf({ sight, wholeRun }: KeyingSignal, rows: readonly number[], cle
   return rows.map((height) => (leap > leapShare * clear && height > low + leap / 2 ? "higher" : null));
 }
 
-function add<K, V>(lists: Map<K, V[]>, key: K, value: V): void {
-  const list = lists.get(key);
-  if (list) list.push(value);
-  else lists.set(key, [value]);
-}
-
-/** By keyed step, the height that a signal holds in all its transmissions for more than a look or two. */
-function heldHeights(given: DisturbanceCase, heights: Float64Array, s: number): Map<number, number> {
-  const { run, intervalSeconds } = given.signals[s]!;
-  const step = given.steps[s]!;
-  const held = new Map<number, { height: number; seconds: Seconds }[]>();
-  for (let k = 0; k < run.length; ) {
-    const last = runEnd(run, k, 1);
-    const seconds = given.ends[last]! - given.starts[k]!;
-    if (heights[k]! > gone * step[k]! && seconds > 2.5 * intervalSeconds)
-      add(held, step[k]!, { height: heights[k]!, seconds });
-    k = last + 1;
-  }
-  return new Map(Array.from(held, ([size, all]) => [size, rankedByTime(all, 0.5)]));
-}
-
-/**
- * The height that is held here and elsewhere, where the signal stands no higher here: then what stands lower here is the
- * average of a set that lets go faster than the meter looks. Null where that is not so.
- */
-function usualElsewhere(
-  given: DisturbanceCase,
-  held: ReadonlyMap<number, number>,
-  s: number,
-  first: number,
-  rows: readonly number[],
-): number | null {
-  const { run, intervalSeconds } = given.signals[s]!;
-  const usual = held.get(given.steps[s]![first]!);
-  if (usual === undefined) return null;
-  const stands = rows.some((height, i) => {
-    const k = first + i;
-    const seconds = given.ends[runEnd(run, k, 1)]! - given.starts[runEnd(run, k, -1)]!;
-    const off = height > (1 + leastJump / 2) * usual || height < (1 - leastJump) * usual;
-    return off && (height > usual || seconds > 2.5 * intervalSeconds);
-  });
-  return stands ? null : usual;
-}
-
 /** A slow meter's one sample between two levels is neither of them. */
 function isPassing(
   { starts, ends }: DisturbanceCase,
@@ -294,12 +220,6 @@ function settled(
   { run, wholeRun, intervalSeconds }: KeyingSignal,
 ): boolean {
   return !wholeRun || ends[runEnd(run, k, 1)]! - starts[runEnd(run, k, -1)]! > 2.5 * intervalSeconds;
-}
-
-function runEnd(run: Int32Array, k: number, way: 1 | -1): number {
-  let at = k;
-  while (run[at + way] === run[k]) at += way;
-  return at;
 }
 
 /** A log that looked but once at a level says less of it than one that looked often, and is asked where none did. */
@@ -338,6 +258,24 @@ function verdict({ signals }: DisturbanceCase, cast: readonly Vote[]): Disturban
   const asked = better.length > 0 ? better : votes;
   const count = (wanted: Vote) => asked.filter((vote) => vote === wanted).length;
   return count("gone") > count("usual") + count("partly") ? "load-reset" : null;
+}
+
+/** Whether each part of the loop was watched for most of the time that the current was gone: what none of them shows is no contact's. */
+function watches(
+  given: DisturbanceCase,
+  watched: Uint8Array,
+  found: readonly Disturbance[],
+  [first, last]: Span,
+): boolean {
+  let gone = 0;
+  let seen = 0;
+  for (let k = first; k <= last; k++) {
+    if (found[k] !== "load-reset") continue;
+    const seconds = given.ends[k]! - given.starts[k]!;
+    gone += seconds;
+    if (watched[k] === 1) seen += seconds;
+  }
+  return seen > gone / 2;
 }
 
 const seesLoad = (given: DisturbanceCase, first: number, last: number): boolean =>

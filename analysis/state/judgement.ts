@@ -2,6 +2,7 @@
  * States of one group of logs on one clock: radio, engine and disturbances in each common stretch, all logs judged together.
  */
 import type { EngineState, Job, RadioState } from "../job/job.ts";
+import { partsOf } from "../job/route.ts";
 import type { Seconds, Volts } from "../units.ts";
 import { findCranks } from "./crank.ts";
 import { type Disturbance, type DisturbanceCase, disturbancesOf } from "./disturbance.ts";
@@ -93,6 +94,7 @@ export function judge(job: Job, group: readonly ClockedLog[]): Judgement {
     ...withLoadVolts(starts, ends, signals, keying.steps, loadVolts, keyed),
     keyed,
     pulsed,
+    parts: partsOf(job).map((part) => part.id),
   };
   return {
     group,

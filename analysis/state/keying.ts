@@ -18,6 +18,8 @@ export interface KeyingSignal {
   readonly intervalSeconds: Seconds;
   /** battery's volts less the load's: everything between the two */
   readonly wholeRun: boolean;
+  /** the parts of the loop that a drop goes across, by id; empty elsewhere */
+  readonly across: readonly string[];
   /** stretches of one number are one level to the logs behind the signal: between them they saw no step */
   readonly run: Int32Array;
   /** step expected when keyed, in the signal's unit, and by what factor it may be off; null where nothing is known */

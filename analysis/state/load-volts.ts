@@ -23,6 +23,7 @@ export function withLoadVolts(
     uncertainty,
     run,
     wholeRun: false,
+    across: [],
     overRange: new Uint8Array(loadVolts.length),
     intervalSeconds,
     sight: "load",

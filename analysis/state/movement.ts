@@ -19,6 +19,8 @@ export interface Movement {
   readonly sight: Sight;
   /** parts of the loop between the probes, the load aside; 0 for a clamp */
   readonly partsPassed: number;
+  /** where it sees a drop, the parts it goes across, by id; empty elsewhere */
+  readonly across: readonly string[];
   /** step of a clamp when keyed, as declared; null where unknown */
   readonly expectedAmps: number | null;
   /** idle over transmit current, as declared; null where unknown */
@@ -37,14 +39,17 @@ export function movementOf(job: Job, recording: Recording, values: Float64Array)
   };
   if (recording.from === undefined || recording.to === undefined) {
     const turned = isTurned(values) ? -1 : 1;
-    return { direction: turned, polarity: turned, sight: "current", partsPassed: 0, ...declared };
+    return { direction: turned, polarity: turned, sight: "current", partsPassed: 0, across: [], ...declared };
   }
   const route = routeBetween(job, recording.from, recording.to);
   const sight = !route.throughLoad ? "drop" : route.parts.length === allParts(job) ? "battery" : "load";
-  if (!route.throughLoad)
-    return { direction: route.sign, polarity: route.sign, sight, partsPassed: route.parts.length, ...declared };
+  const partsPassed = route.parts.length;
+  if (!route.throughLoad) {
+    const across = route.parts.map((part) => part.id);
+    return { direction: route.sign, polarity: route.sign, sight, partsPassed, across, ...declared };
+  }
   const polarity = isTurned(values) ? -1 : 1;
-  return { direction: polarity === 1 ? -1 : 1, polarity, sight, partsPassed: route.parts.length, ...declared };
+  return { direction: polarity === 1 ? -1 : 1, polarity, sight, partsPassed, across: [], ...declared };
 }
 
 const allParts = (job: Job): number => job.loop.filter((item) => "part" in item && item.part !== "load").length;
