@@ -25,7 +25,7 @@ export interface ClockMatch {
 }
 
 /** Clocks of meters drift by tens to hundreds of parts per million (method.md section 3); beyond this it is no clock. */
-const driftPrior = 120e-6;
+export const driftPrior = 120e-6;
 const mostDrift = 600e-6;
 /** Matched edges lie within this many standard uncertainties. */
 const reach = 3;
@@ -55,7 +55,7 @@ export function matchClocks(
   expectedStart: Seconds,
   trustSeconds: Seconds,
 ): ClockMatch | null {
-  const prior = (start: Seconds) => -0.7 * Math.log(1 + Math.abs(start - expectedStart) / trustSeconds);
+  const prior = (start: Seconds) => stampPrior(start - expectedStart, trustSeconds);
   const [countedReference, countedOther] = [counted(reference), counted(other)];
   const tried = Array.from(candidateStarts(reference, other, prior))
     .map((start) => ({ start, score: scoreOf(countedReference, countedOther, start) + prior(start) }))
@@ -66,15 +66,21 @@ export function matchClocks(
   if (fitted === null) return null;
   const apart = 3 * tolerance(reference.edges, other.edges) + mostDrift * other.seconds;
   const rival = tried.find((each) => Math.abs(each.start - best.start) > apart);
-  // A meter's filter and the moment within its interval that a stamp stands for are common to all edges.
-  const lag = Math.hypot(lagShare * reference.intervalSeconds, lagShare * other.intervalSeconds, lagSeconds);
-  const startUncertainty = Math.hypot(fitted.startUncertainty, lag);
+  const startUncertainty = Math.hypot(fitted.startUncertainty, lagOf(reference.intervalSeconds, other.intervalSeconds));
   return {
     ...fitted,
     startUncertainty,
     margin: rival === undefined ? best.score + 5 : best.score - Math.max(rival.score, 0),
   };
 }
+
+/** How likely clocks are to be so far apart, natural-log units: most are set, some by the hour, some never. */
+export const stampPrior = (apart: Seconds, trustSeconds: Seconds): number =>
+  -0.7 * Math.log(1 + Math.abs(apart) / trustSeconds);
+
+/** A meter's filter, and the moment within its interval that a stamp stands for, are common to all its edges. */
+export const lagOf = (oneInterval: Seconds, otherInterval: Seconds): Seconds =>
+  Math.hypot(lagShare * oneInterval, lagShare * otherInterval, lagSeconds);
 
 /** Offsets under which at least one edge meets one of its kind; of very many the most promising. */
 function candidateStarts(reference: EdgeTrain, other: EdgeTrain, prior: (start: Seconds) => number): Float64Array {

@@ -3,7 +3,7 @@
  * one of the group's edges, too little to be seen at any one of them, enough to be seen at all together.
  */
 import type { Seconds } from "../units.ts";
-import type { ClockMatch, EdgeTrain } from "./clock-match.ts";
+import { type ClockMatch, driftPrior, type EdgeTrain, lagOf, stampPrior } from "./clock-match.ts";
 import { median } from "./median.ts";
 import type { PreparedLog } from "./stretch.ts";
 
@@ -24,10 +24,6 @@ const mostOffsets = 60_000;
 const leastStep: Seconds = 0.05;
 /** Tenths of a place: how finely an offset is told. */
 const finest = 0.1;
-/** A meter's own lag, as a share of its interval and in seconds, and its clock's drift: judgement, as between edges. */
-const lagShare = 0.2;
-const lagSeconds: Seconds = 0.05;
-const driftPrior = 120e-6;
 
 /** An edge of the group, and how long the group's level stands before and after it. */
 interface Contrast {
@@ -65,7 +61,7 @@ export function matchFaint(
   const contrasts = contrastsOf(reference, guard + row.step);
   if (contrasts.length < leastEdges) return null;
   const widest = Math.max(...contrasts.map(({ before, after }) => Math.max(before, after)));
-  const prior = (start: Seconds) => -0.7 * Math.log(1 + Math.abs(start - expectedStart) / trustSeconds);
+  const prior = (start: Seconds) => stampPrior(start - expectedStart, trustSeconds);
   const all = reference.seconds + lastSecond(log);
   const coarse = startsBetween(-lastSecond(log), reference.seconds, Math.max(row.step, all / mostOffsets));
   const heights = coarse.map((start) => heightAt(row, contrasts, start, guard).height);
@@ -84,7 +80,7 @@ export function matchFaint(
     fine,
     fine.map((start) => worthOf(heightAt(row, contrasts, start, guard).height, start)),
   );
-  const lag = Math.hypot(lagShare * reference.intervalSeconds, lagShare * log.samples.intervalSeconds, lagSeconds);
+  const lag = lagOf(reference.intervalSeconds, log.samples.intervalSeconds);
   return {
     startSeconds: told.mean,
     startUncertainty: Math.hypot(told.deviation, lag, driftPrior * lastSecond(log)),
