@@ -169,10 +169,19 @@ function shiftEvidence(setting: RoundSetting, { faults }: Hypothesis): number {
   const keyedLogs = setting.prepared.filter(({ reading }) => reading.logged && reading.radio === "transmit");
   // What a voice does to the level hides all shifts but an opening.
   if (keyedLogs.length === 0 || isPulsed(setting.job)) return 0;
-  const { deviations, small, large } = shiftLimit;
-  const shifts = keyedLogs.filter(({ shift, noise }) => shift > Math.max(deviations * noise, small));
-  const seen = shifts.some(({ shift }) => shift > large) ? "large" : shifts.length > 0 ? "small" : "none";
-  return Math.log(shiftSeen[seen][hasShift(faults) ? "intermittent" : "otherwise"]);
+  const { deviations, least } = shiftLimit;
+  const seen = keyedLogs.filter(({ shift, noise }) => shift > Math.max(deviations * noise, least));
+  const largest = seen.reduce((most, { shift }) => Math.max(most, shift), 0);
+  const why = hasShift(faults) ? "intermittent" : "otherwise";
+  if (largest === 0) return Math.log(shiftSeen.none[why]);
+  const share = shareOfLarge(largest);
+  return (1 - share) * Math.log(shiftSeen.small[why]) + share * Math.log(shiftSeen.large[why]);
+}
+
+/** How much a shift is of a large one: 0 for a small one, 1 for a large one. */
+function shareOfLarge(shift: number): number {
+  const { small, large } = shiftLimit;
+  return Math.min(Math.max(Math.log(shift / small) / Math.log(large / small), 0), 1);
 }
 
 const hasShift = (faults: readonly Fault[]): boolean => faults.some(({ cause }) => cause === "intermittent-connection");

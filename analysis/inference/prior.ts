@@ -223,5 +223,8 @@ export const alikeShare = 0.05;
 export const engineCurrentChange = 0.25;
 /** A voice moves the volts as a shifting contact does; by more than this only one that opens moves them. */
 export const openedVolts = 3;
-/** A shift counts as seen from this many of a reading's doubts and this many volts or amps on; as large from `large` on. */
-export const shiftLimit = { deviations: 5, small: 0.03, large: 0.3 } as const;
+/**
+ * A shift counts as seen from this many of a reading's doubts and `least` volts or amps on; as small up to `small`, as
+ * large from `large` on, and in between by its logarithm.
+ */
+export const shiftLimit = { deviations: 5, least: 0.03, small: 0.1, large: 0.3 } as const;
