@@ -114,7 +114,7 @@ export function openBelow(levels: Float64Array): number {
   return openShare * (seen[Math.floor(usualRank * seen.length)] ?? Number.NaN);
 }
 
-const openShare = 0.5;
+const openShare = 0.12;
 /** No set works beyond so many volts lost. */
 const openDrop: Volts = 6;
 
