@@ -2,6 +2,7 @@
  * What a header cell says of its column: the unit, whether it is time, a count of rows, or an extreme or mean of
  * the value. Headers come in any of the languages that meters are sold in; the words here are the common ones.
  */
+import { dateOrderIn } from "./run-together.ts";
 import { parseUnit, type Unit } from "./unit.ts";
 
 export type HeaderRole = "time" | "index" | "lowest" | "highest" | "mean" | "unit" | "value";
@@ -20,7 +21,7 @@ export interface HeaderCell {
 const indexWords =
   /^(#|id|n[or°]?\.?|num(ber)?|index|idx|row|count(er)?|seq(uence)?|points?|scan|item|(sample|record|reading|data|measurement)s?[ _-]?(no?\.?|nr\.?|num(ber)?|index|id|#|count)|samples?|records?|lfd\.? ?nr\.?|messung ?nr\.?)$/i;
 const timeWords =
-  /(time|date|stamp|elapsed|clock|epoch|unix|zeit|datum|uhr|heure|temps|horodat|hora|fecha|tiempo|tijd|orario|дата|время|czas|klocka)|^(t|tid|ora|data ?\/? ?ora|data|utc|uptime|age|since start|seconds?|secs?|millis(econds)?|minutes|hours)$|(^|[^a-z])(ddmmyy(yy)?|mmddyy(yy)?|(yy)?yymmdd|hhmmss)([^a-z]|$)/i;
+  /(time|date|stamp|elapsed|clock|epoch|unix|zeit|datum|uhr|heure|temps|horodat|hora|fecha|tiempo|tijd|orario|дата|время|czas|klocka)|^(t|tid|ora|data ?\/? ?ora|data|utc|uptime|age|since start|seconds?|secs?|millis(econds)?|minutes|hours)$|(^|[^a-z])hhmmss([^a-z]|$)/i;
 const elapsedWords = /elapsed|since|relative|duration|dauer|laufzeit|verstrichen|uptime|from start|écoulé|run ?time/i;
 const lowestWords = /(^|[^a-z])(min|minimum|lowest|low|mín|mindest)([^a-z]|$)/i;
 const highestWords = /(^|[^a-z])(max|maximum|highest|high|peak|máx)([^a-z]|$)/i;
@@ -49,14 +50,16 @@ function roleOf(name: string, text: string, unit: Unit | null): HeaderRole {
   if (indexWords.test(name) && unit === null) return "index";
   if (unitWords.test(text)) return "unit";
   if (unit?.quantity === "seconds" && !lowestWords.test(text)) return "time";
-  if ((unit === null || unit.quantity === "seconds") && timeWords.test(name) && !lowestWords.test(name)) return "time";
+  if ((unit === null || unit.quantity === "seconds") && namesTime(name) && !lowestWords.test(name)) return "time";
   if (lowestWords.test(name)) return "lowest";
   if (highestWords.test(name)) return "highest";
   return meanWords.test(name) ? "mean" : "value";
 }
 
+const namesTime = (name: string): boolean => timeWords.test(name) || dateOrderIn(name) !== null;
+
 function namedBy(name: string): HeaderCell["named"] {
-  if (timeWords.test(name)) return null;
+  if (namesTime(name)) return null;
   const plain = name.trim();
   if (voltWords.test(plain)) return "volts";
   if (ampWords.test(plain)) return /hour|stunde|(^|[^a-z])ah([^a-z]|$)/i.test(plain) ? "other" : "amps";
@@ -92,9 +95,9 @@ function scaledUnit(text: string): Unit | null {
 /** `Meter A` names a meter, `Voltage min` a minimum, `Probe 2 C` nothing certain; `Load A`, `t_min` and `U/V` are units. */
 function believable(name: string, joint: string, unit: Unit): boolean {
   if (joint.includes("/")) return true;
-  if (/^min$/i.test(unit.text)) return timeWords.test(name) || elapsedWords.test(name);
+  if (/^min$/i.test(unit.text)) return namesTime(name) || elapsedWords.test(name);
   if (unit.text.length === 1 && channelWord.test(name.trim())) return false;
-  if (unit.text.length === 1 && unit.quantity === "seconds") return timeWords.test(name) || /^t$/i.test(name.trim());
+  if (unit.text.length === 1 && unit.quantity === "seconds") return namesTime(name) || /^t$/i.test(name.trim());
   return unit.quantity !== "other" || unit.text.length > 1 || otherWords.test(name);
 }
 

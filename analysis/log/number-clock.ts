@@ -4,6 +4,7 @@
  */
 import { type Clock, medianStep, rescale, type Timeline } from "./clock.ts";
 import { type DecimalSign, parseSettling } from "./number-cell.ts";
+import { countFalls } from "./row-order.ts";
 import { areRunTogether, secondsRunTogether } from "./run-together.ts";
 import type { Decision } from "./sample.ts";
 import { toSi, type Unit } from "./unit.ts";
@@ -191,16 +192,10 @@ const elapsed = (multiply: number, divide: number, what: string, sure: number, e
   evidence,
 });
 
-function risesMostly(ticks: Float64Array): boolean {
-  let falls = 0;
-  for (let i = 1; i < ticks.length; i++) if (ticks[i]! < ticks[i - 1]!) falls++;
-  return falls < ticks.length / 10;
-}
-
 /** No unit anywhere: whole numbers a hundred or more apart are milliseconds, unless they count whole minutes. */
 function guessElapsed(ticks: Float64Array, decimals: number): Scale {
   // Steps between rows that do not stand in order say nothing of the clock.
-  const step = medianStep(risesMostly(ticks) ? ticks : ticks.toSorted(), true);
+  const step = medianStep(countFalls(ticks) < ticks.length / 10 ? ticks : ticks.toSorted(), true);
   const evidence = `no unit is named; the numbers are mostly ${Number(step.toPrecision(6))} apart`;
   const looksLikeMilliseconds = decimals <= 0 && step >= 100 && step % 60 !== 0;
   if (!looksLikeMilliseconds) return elapsed(1, 1, "seconds from start", step >= 60 ? 0.85 : 0.95, evidence);

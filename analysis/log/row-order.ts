@@ -67,7 +67,8 @@ function fallsMostly(seconds: Float64Array): boolean {
   return falls > 2 && falls > 9 * rises;
 }
 
-function countFalls(seconds: Float64Array): number {
+/** Rows that are earlier than the row before. */
+export function countFalls(seconds: Float64Array): number {
   let falls = 0;
   for (let i = 1; i < seconds.length; i++) if (seconds[i]! < seconds[i - 1]!) falls++;
   return falls;

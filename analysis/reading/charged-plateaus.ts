@@ -2,11 +2,11 @@
  * What a log that sees the source says of the charging: how high it stands once it has come up, keyed or not.
  */
 import type { Job } from "../job/job.ts";
+import { comingUpSeconds } from "../state/engine.ts";
 import type { LogEvent, Plateau } from "../state/plateau.ts";
-import type { Seconds, Volts } from "../units.ts";
+import { batteryOhms } from "../state/signals.ts";
+import type { Volts } from "../units.ts";
 
-/** Charging takes a few seconds to come up after a start; common practice. */
-const comingUp: Seconds = 12;
 /** More than keying moves most sources. */
 const clearlyLower: Volts = 0.2;
 
@@ -15,7 +15,7 @@ export function withoutComingUp(plateaus: readonly Plateau[], events: readonly L
   const starts = events.filter(({ kind }) => kind === "engine-start").map(({ seconds }) => seconds);
   return plateaus.filter((plateau, i) => {
     const soonAfter = starts.some(
-      (start) => plateau.startSeconds > start - 1 && plateau.startSeconds < start + comingUp,
+      (start) => plateau.startSeconds > start - 1 && plateau.startSeconds < start + comingUpSeconds,
     );
     if (plateau.engine !== "running" || !soonAfter) return true;
     const later = plateaus.slice(i + 1).filter(({ engine }) => engine === "running");
@@ -24,7 +24,7 @@ export function withoutComingUp(plateaus: readonly Plateau[], events: readonly L
 }
 
 /** A sound source's ohms, and those of wiring with it, by which keying lowers what is seen; from memory. */
-const usualOhms = { battery: 0.012, load: 0.04 } as const;
+const usualOhms = { battery: batteryOhms.middle, load: 0.04 } as const;
 const usualAmps = 10;
 
 /**

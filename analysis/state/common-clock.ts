@@ -9,7 +9,7 @@ import { isPulsed } from "./emission.ts";
 import { matchFaint } from "./faint-match.ts";
 import { mergeTrains, onGroupClock } from "./group-train.ts";
 import type { Judgement } from "./judgement.ts";
-import type { ClockedLog, PreparedLog } from "./stretch.ts";
+import { type ClockedLog, lastSecond, type PreparedLog } from "./stretch.ts";
 
 export interface Placed {
   /** logs on one clock bear one number */
@@ -108,8 +108,6 @@ function expectedStart(
   if (dated === undefined) return placed[members[0]!]!.clocked.startSeconds;
   return placed[dated]!.clocked.startSeconds + own! - logs[dated]!.samples.startEpochSeconds!;
 }
-
-const lastSecond = (log: PreparedLog): Seconds => log.samples.seconds[log.samples.seconds.length - 1] ?? 0;
 
 const onOwnClock = (log: PreparedLog): ClockedLog => ({ log, startSeconds: 0, rate: 1, uncertaintySeconds: 0 });
 

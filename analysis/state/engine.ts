@@ -27,6 +27,9 @@ export interface Crank {
   readonly lowestVolts: Volts;
 }
 
+/** Charging takes up to so long to come up after a start: what runs so soon after a crank has run since its end; common practice. */
+export const comingUpSeconds: Seconds = 12;
+
 /** States of the chain: off, running and charging, running though nothing charges. */
 const off = 0;
 const charging = 1;

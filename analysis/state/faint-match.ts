@@ -5,7 +5,7 @@
 import type { Seconds } from "../units.ts";
 import { type ClockMatch, driftPrior, type EdgeTrain, lagOf, stampPrior } from "./clock-match.ts";
 import { median } from "./median.ts";
-import type { PreparedLog } from "./stretch.ts";
+import { lastSecond, type PreparedLog } from "./stretch.ts";
 
 /** So long on either side of an edge is compared at most: slow drift stays out. */
 const windowSeconds: Seconds = 6;
@@ -90,12 +90,11 @@ export function matchFaint(
   };
 }
 
-const lastSecond = ({ samples }: PreparedLog): Seconds => samples.seconds[samples.seconds.length - 1] ?? 0;
-
 /** Values turned so that keying raises them, less the first. */
-function evenRow({ samples, movement, noise }: PreparedLog): EvenRow {
+function evenRow(log: PreparedLog): EvenRow {
+  const { samples, movement, noise } = log;
   const { seconds, values, intervalSeconds } = samples;
-  const length = seconds[seconds.length - 1] ?? 0;
+  const length = lastSecond(log);
   const step = Math.max(intervalSeconds, leastStep, length / mostPlaces);
   const places = Math.floor(length / step) + 1;
   const sums = new Float64Array(places + 1);

@@ -7,7 +7,7 @@ import type { Seconds, Volts } from "../units.ts";
 import { findCranks } from "./crank.ts";
 import { type Disturbance, type DisturbanceCase, disturbancesOf } from "./disturbance.ts";
 import { isPulsed } from "./emission.ts";
-import { type Crank, runningProbability } from "./engine.ts";
+import { type Crank, comingUpSeconds, runningProbability } from "./engine.ts";
 import { interruptions } from "./interruption.ts";
 import { findKeying, type KeyedSteps } from "./keyed-step.ts";
 import type { KeyingSignal } from "./keying.ts";
@@ -32,8 +32,6 @@ export interface Judgement {
 const sureEnough = 0.9;
 /** Logs that show one crank may show it so far apart. */
 const sameCrank: Seconds = 1.5;
-/** What runs so soon after a crank has run since its end. */
-const comingUp: Seconds = 12;
 /** A stretch in which nothing that tells was sampled is taken as its neighbours are, where it is this short. */
 const brief: Seconds = 2;
 
@@ -114,7 +112,8 @@ function steady(regime: Uint8Array, starts: Float64Array, ends: Float64Array): U
     if (joined[k] === joined[k - 1]) continue;
     let last = k;
     while (last + 1 < joined.length && joined[last + 1] === joined[k]) last++;
-    if (last + 1 < joined.length && ends[last]! - starts[k]! < comingUp) joined.fill(joined[k - 1]!, k, last + 1);
+    if (last + 1 < joined.length && ends[last]! - starts[k]! < comingUpSeconds)
+      joined.fill(joined[k - 1]!, k, last + 1);
     k = last;
   }
   return joined;
@@ -125,7 +124,7 @@ function engineStates(running: Float64Array, cranks: readonly Crank[], starts: F
   const states = Array.from(running, (p) => (p >= sureEnough ? "running" : p <= 1 - sureEnough ? "off" : null));
   for (const { last } of cranks) {
     const caught = states.findIndex((state, k) => k > last && state === "running");
-    if (caught > 0 && starts[caught]! - starts[last]! < comingUp) states.fill("running", last + 1, caught);
+    if (caught > 0 && starts[caught]! - starts[last]! < comingUpSeconds) states.fill("running", last + 1, caught);
   }
   return states;
 }

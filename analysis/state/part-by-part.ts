@@ -2,6 +2,7 @@
  * Where the drops logged in one round go, each across some of the parts, all the way round the loop:
  * a contact that gives way then shows in one of them.
  */
+import { runEnd } from "./keyed-height.ts";
 import type { KeyingSignal } from "./keying.ts";
 
 export interface WatchedLoop {
@@ -39,8 +40,7 @@ function shortestLevel({ starts, ends, signals }: WatchedLoop): Float64Array {
   const shortest = new Float64Array(starts.length).fill(Number.POSITIVE_INFINITY);
   for (const { run, levels } of signals) {
     for (let k = 0; k < run.length; ) {
-      let last = k;
-      while (last + 1 < run.length && run[last + 1] === run[k]) last++;
+      const last = runEnd(run, k, 1);
       const seconds = ends[last]! - starts[k]!;
       for (; k <= last; k++) if (!Number.isNaN(levels[k]!)) shortest[k] = Math.min(shortest[k]!, seconds);
     }

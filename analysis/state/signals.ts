@@ -8,7 +8,7 @@ import { type KeyingSignal, silenced } from "./keying.ts";
 import type { Look, PreparedLog, Stretch } from "./stretch.ts";
 
 /** A sound battery's ohms as keying shows them, and the factor within which nearly all lie; voltage-limits.md section 2, from memory. */
-const batteryOhms = { middle: 0.012, factor: 2.5 } as const;
+export const batteryOhms = { middle: 0.012, factor: 2.5 } as const;
 const clampFactor = 1.4;
 
 /** One signal for each log, in order, then one for each pair of volts logs that pass the load. */
@@ -115,10 +115,10 @@ export function openBelow(levels: Float64Array): number {
 }
 
 const openShare = 0.12;
+const usualRank = 0.8;
 /** No set works beyond so many volts lost. */
 const openDrop: Volts = 6;
 
 /** A drop without the moments in which a contact in it was open: it stands at the supply's volts then, keyed or not. */
 export const withoutOpen = (signal: KeyingSignal): KeyingSignal =>
   signal.sight === "drop" ? silenced(signal, (k) => Math.abs(signal.levels[k]!) > openDrop) : signal;
-const usualRank = 0.8;

@@ -80,7 +80,8 @@ export function stretchesOf(group: readonly ClockedLog[]): Stretch[] {
   }));
 }
 
-const lastSecond = (log: PreparedLog): Seconds => log.samples.seconds[log.samples.seconds.length - 1]!;
+/** When the last sample was taken, on the log's own clock; 0 where there is none. */
+export const lastSecond = ({ samples }: PreparedLog): Seconds => samples.seconds[samples.seconds.length - 1] ?? 0;
 
 interface Edge {
   readonly seconds: Seconds;

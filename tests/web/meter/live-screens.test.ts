@@ -18,6 +18,7 @@ import {
 } from "../app-under-test.ts";
 import { sticksOut, violations } from "../hard-to-use.ts";
 import { keptJob } from "./simulated-vehicle.ts";
+import { newJob, playRecording } from "./technician.ts";
 
 /** The recording may be keyed just when the clips go on: then the next keying is the one. */
 const oneRound = { timeout: 25_000 };
@@ -51,21 +52,8 @@ describe.skipIf(!browserPath)("live screens", () => {
   });
 
   async function toLive(page: Page): Promise<void> {
-    await page.getByText("New job from a circuit").click();
-    await page.getByRole("button", { name: /Chassis return/ }).click();
-    await page.getByLabel("Draws keyed").fill("12");
-    await page.getByRole("link", { name: "Measure" }).click();
-    await page.getByRole("link", { name: "Read a meter live" }).click();
+    await newJob(page);
     await page.getByRole("heading", { name: "Connect a meter" }).waitFor();
-  }
-
-  async function playRecording(page: Page): Promise<void> {
-    await page.getByRole("radio", { name: "Recording", exact: true }).check();
-    const [picker] = await Promise.all([
-      page.waitForEvent("filechooser"),
-      page.getByRole("button", { name: "Open a recording" }).click(),
-    ]);
-    await picker.setFiles(played);
   }
 
   const looks = (["phone", "laptop"] as const).flatMap((size) =>
@@ -85,7 +73,7 @@ describe.skipIf(!browserPath)("live screens", () => {
       };
       await toLive(page);
       await look("live-connect");
-      await playRecording(page);
+      await playRecording(page, played);
       await page.getByRole("button", { name: "Yes, read it so" }).waitFor();
       await look("live-speaks");
       await page.getByRole("button", { name: /Teach it/ }).click();
@@ -108,7 +96,7 @@ describe.skipIf(!browserPath)("live screens", () => {
   it("keeps what was taken, and the log with it; a reading that is refused is gone, its log is kept", async () => {
     const { page, context } = await newcomer(browser, app.address, "phone");
     await toLive(page);
-    await playRecording(page);
+    await playRecording(page, played);
     await page.getByRole("button", { name: "Yes, read it so" }).click();
     await page.getByRole("button", { name: "The clips are on" }).click();
     await page.getByText(/^Taken\./).waitFor(oneRound);
@@ -136,7 +124,7 @@ describe.skipIf(!browserPath)("live screens", () => {
   it("follows the level with a tone, marks the moment, and keeps the meter's bytes where that is wanted", async () => {
     const { page, context, errors } = await newcomer(browser, app.address, "phone");
     await toLive(page);
-    await playRecording(page);
+    await playRecording(page, played);
     await page.getByRole("button", { name: "Yes, read it so" }).click();
     await page.getByText("Sound, vibration, voice").click();
     await page.getByRole("checkbox", { name: /bytes/ }).check();
@@ -166,7 +154,7 @@ describe.skipIf(!browserPath)("live screens", () => {
   it("tells a helper's phone to key and to release", async () => {
     const { page, context } = await newcomer(browser, app.address, "laptop", { follows: true });
     await toLive(page);
-    await playRecording(page);
+    await playRecording(page, played);
     await page.getByRole("button", { name: "Yes, read it so" }).click();
     await page.getByText("A helper keys the set").click();
     await page.getByRole("button", { name: /Show the code/ }).click();
@@ -187,7 +175,7 @@ describe.skipIf(!browserPath)("live screens", () => {
   it("passes a recipe on as a file, and takes it over", async () => {
     const { page, context } = await newcomer(browser, app.address, "laptop");
     await toLive(page);
-    await playRecording(page);
+    await playRecording(page, played);
     await page.getByRole("button", { name: "Yes, read it so" }).click();
     await page.getByRole("button", { name: "How it speaks" }).click();
     await page.getByText("Pass it on to the shop").click();

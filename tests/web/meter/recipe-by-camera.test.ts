@@ -16,7 +16,7 @@ import {
   startApp,
   startMilliseconds,
 } from "../app-under-test.ts";
-import { newJob } from "./technician.ts";
+import { newJob, playRecording } from "./technician.ts";
 
 const [width, height] = [1280, 720];
 
@@ -55,12 +55,7 @@ const recording = () => ({
 
 async function play(page: Page): Promise<void> {
   await newJob(page);
-  await page.getByRole("radio", { name: "Recording", exact: true }).check();
-  const [picker] = await Promise.all([
-    page.waitForEvent("filechooser"),
-    page.getByRole("button", { name: "Open a recording" }).click(),
-  ]);
-  await picker.setFiles(recording());
+  await playRecording(page, recording());
 }
 
 describe.skipIf(!browserPath)("a recipe by camera", () => {

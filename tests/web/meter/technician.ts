@@ -1,5 +1,5 @@
 /** Somebody who measures with the app open: does what its cards say, with a meter clipped to a vehicle; both are invented. */
-import type { Page } from "playwright-core";
+import type { FileChooser, Page } from "playwright-core";
 import { expect } from "vitest";
 import type { InventedMeter } from "../../fixtures/ports/invented-meter.ts";
 import { keptJob, type Vehicle, vehicle } from "./simulated-vehicle.ts";
@@ -11,6 +11,16 @@ export async function newJob(page: Page): Promise<void> {
   await page.getByLabel("Draws receiving").fill("0.8");
   await page.getByRole("link", { name: "Measure" }).click();
   await page.getByRole("link", { name: "Read a meter live" }).click();
+}
+
+/** A recording of a meter's bytes in the meter's place, on the page where one is connected. */
+export async function playRecording(page: Page, recording: Parameters<FileChooser["setFiles"]>[0]): Promise<void> {
+  await page.getByRole("radio", { name: "Recording", exact: true }).check();
+  const [picker] = await Promise.all([
+    page.waitForEvent("filechooser"),
+    page.getByRole("button", { name: "Open a recording" }).click(),
+  ]);
+  await picker.setFiles(recording);
 }
 
 /** The vehicle of the job just made: its ground stud has 60 mΩ. */
