@@ -25,6 +25,19 @@ describe.skipIf(!browserPath)("jobs in the browser", () => {
       await expect.poll(() => page.getByLabel("Resets below").inputValue()).toBe("11");
       await expect.poll(() => page.getByLabel("Job", { exact: true }).inputValue()).toBe("Pilot boat");
     }
+
+    // typed in both at once, each letter a save: neither loses a letter nor takes back one of the other's
+    const title = "Pilot boat of the inner harbour, wheelhouse set";
+    const customer = "Harbour office, pilot service, quay by the fuel berth";
+    await second.getByText("Vehicle, customer, notes").click();
+    await Promise.all([
+      first.getByLabel("Job", { exact: true }).pressSequentially(title.slice("Pilot boat".length), { delay: 4 }),
+      second.getByLabel("Customer").pressSequentially(customer, { delay: 4 }),
+    ]);
+    for (const page of [first, second]) {
+      await expect.poll(() => page.getByLabel("Job", { exact: true }).inputValue()).toBe(title);
+      await expect.poll(() => page.getByLabel("Customer").inputValue()).toBe(customer);
+    }
     await context.close();
   });
 

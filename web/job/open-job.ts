@@ -5,7 +5,7 @@
 import { computed, signal } from "@preact/signals";
 import type { Job } from "../../analysis/index.ts";
 import type { JobRecord } from "../storage/database.ts";
-import { type Editable, findJob, saveJob } from "../storage/jobs.ts";
+import { type Editable, findJob, mergeEdits, saveJob } from "../storage/jobs.ts";
 import { savingProblem } from "../storage/room.ts";
 import { onSavedElsewhere } from "../storage/tabs.ts";
 
@@ -22,8 +22,7 @@ export const job = computed(() => openJob.value?.document ?? null);
 
 export async function open(id: string): Promise<void> {
   if (openJob.value?.id === id) return;
-  await settleSaves();
-  const record = await findJob(id);
+  const record = await findAtRest(id);
   missingJob.value = record && record.deletedMilliseconds === null ? null : id;
   take(record ?? null);
 }
@@ -62,8 +61,9 @@ async function saveAll(): Promise<void> {
     try {
       const next: JobRecord = await saveJob(base, mine);
       base = next;
-      // typed meanwhile: stays on the screen, and the next turn saves it
-      if (openJob.value === mine) openJob.value = { ...mine, ...pick(next) };
+      // what was typed meanwhile stays, laid over what the save brought in; the next turn saves it
+      const typed = openJob.value;
+      openJob.value = { id: mine.id, ...(typed === mine ? pick(next) : mergeEdits(mine, typed, next).content) };
       saveTrouble.value = null;
     } catch (error) {
       dirty = true;
@@ -81,10 +81,18 @@ export async function settleSaves(): Promise<void> {
   while (saving) await saving;
 }
 
+/** The job as it is kept while nothing is being saved: what is typed while it is read is saved first, and it is read anew. */
+async function findAtRest(id: string): Promise<JobRecord | undefined> {
+  for (;;) {
+    await settleSaves();
+    const record = await findJob(id);
+    if (!saving) return record;
+  }
+}
+
 onSavedElsewhere(async ({ id, revision }) => {
   if (id !== base?.id || revision <= base.revision) return;
-  await settleSaves();
-  const record = await findJob(id);
+  const record = await findAtRest(id);
   if (record && base?.id === id && record.revision > base.revision && !dirty) {
     if (record.deletedMilliseconds === null) take(record);
   }

@@ -56,15 +56,21 @@ export async function saveJob(base: JobRecord, mine: Editable): Promise<JobRecor
 }
 
 function reconcile(base: JobRecord, mine: Editable, theirs: JobRecord): { content: Editable; lost: Editable | null } {
+  const { content, disputed } = mergeEdits(base, mine, theirs);
+  if (!disputed || same(theirs.document, base.document)) return { content, lost: null };
+  const title = `${theirs.document.title} (as changed in another window)`;
+  return { content, lost: { ...theirs, document: { ...theirs.document, title } } };
+}
+
+/** Both sets of changes made to `base`; where they meet (`disputed`), mine. */
+export function mergeEdits(base: Editable, mine: Editable, theirs: Editable): { content: Editable; disputed: boolean } {
   const document = merge<Job>(base.document, mine.document, theirs.document);
   const content: Editable = {
     document: document.value,
     drafts: merge({ ...base.drafts }, { ...mine.drafts }, { ...theirs.drafts }).value,
     files: { ...theirs.files, ...mine.files },
   };
-  if (document.disputed.length === 0 || same(theirs.document, base.document)) return { content, lost: null };
-  const title = `${theirs.document.title} (as changed in another window)`;
-  return { content, lost: { ...theirs, document: { ...theirs.document, title } } };
+  return { content, disputed: document.disputed.length > 0 };
 }
 
 export async function markDeleted(id: string, deleted: boolean): Promise<void> {
