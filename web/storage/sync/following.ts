@@ -31,6 +31,8 @@ const pauseMilliseconds = 30_000;
 const afterSaveMilliseconds = 1_500;
 
 const saved = new Set<string>();
+/** of these, saved since the turn that runs began: it may have been too late for it */
+const savedSince = new Set<string>();
 const store = browserStore(saved);
 const server = syncServer((path, init) => fetch(path, { ...init, signal: AbortSignal.timeout(120_000) }));
 let timer: ReturnType<typeof setTimeout> | undefined;
@@ -40,6 +42,7 @@ export async function startFollowing(): Promise<void> {
   for (const id of await allIds()) saved.add(id);
   onSaved(({ id }) => {
     saved.add(id);
+    savedSince.add(id);
     void showState(id);
     soon(afterSaveMilliseconds);
   });
@@ -59,17 +62,18 @@ export async function followNow(): Promise<void> {
   if (running) await running;
   running = navigator.locks.request("loopwalk-sync", turn).finally(() => {
     running = null;
-    soon(pauseMilliseconds);
+    soon(savedSince.size > 0 ? afterSaveMilliseconds : pauseMilliseconds);
   });
   await running;
 }
 
 async function turn(): Promise<void> {
   const looked = [...saved];
+  savedSince.clear();
   if (await canFollow()) {
     try {
       await syncOnce(store, server);
-      for (const id of looked) saved.delete(id);
+      for (const id of looked) if (!savedSince.has(id)) saved.delete(id);
       following.value = "following";
     } catch (error) {
       if (error instanceof SignInNeeded) following.value = "not-signed-in";
