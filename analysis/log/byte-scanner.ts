@@ -19,6 +19,8 @@ const stagedRows = 1024;
 /** Exactly representable; a whole number below 2^53 divided by one of these rounds as the decimal text does. */
 const powersOfTen = Float64Array.from({ length: 16 }, (_, n) => 10 ** n);
 const largestExact = Number.MAX_SAFE_INTEGER;
+/** So many digits always fit into 32 bits. */
+const surelyShort = 9;
 
 export class ByteScanner {
   /** rows taken by the last call of `scan` */
@@ -37,6 +39,8 @@ export class ByteScanner {
   /** least and most decimals of each column since they were last handed on */
   #fewest = new Int32Array(0);
   #most = new Int32Array(0);
+  /** 1 for a column of numbers with nothing beside their digits and no gap marks among them */
+  #bare = new Uint8Array(0);
   #ready = false;
   readonly #marks: GapMarks;
   /** the marks of each column, and those in the row being scanned */
@@ -66,6 +70,9 @@ export class ByteScanner {
     this.#cells = pattern.cells;
     this.#outputs = pattern.outputs;
     this.#stages = pattern.cells.map(({ kind }, column) => this.#stageFor(kind, column));
+    this.#bare = Uint8Array.from(pattern.cells, ({ kind, suffix }, column) =>
+      kind === numeric && suffix.length === 0 && this.#marksOf[column]!.length === 0 ? 1 : 0,
+    );
     this.#decimals = new Int32Array(cells.length).fill(-1);
     this.#decimalsChanged = true;
     this.#fewest = new Int32Array(cells.length).fill(99);
@@ -104,23 +111,12 @@ export class ByteScanner {
 
   /** @returns past the row's line break, its numbers being staged; −1 where it does not repeat the pattern */
   #scanRow(bytes: Uint8Array, start: number): number {
-    const cells = this.#cells;
+    const bare = this.#bare;
     const delimiter = this.#delimiter;
-    const last = cells.length - 1;
+    const last = bare.length - 1;
     let i = start;
     for (let column = 0; column <= last; column++) {
-      const cell = cells[column]!;
-      const past = cell.kind === numeric && this.#marksOf[column]!.length > 0 ? this.#scanMark(bytes, i, column) : -1;
-      if (past >= 0) {
-        i = past;
-        if (column < last) i++;
-        continue;
-      }
-      if (cell.kind === numeric) i = this.#scanNumber(bytes, i, column);
-      else if (cell.kind === skipped) i = skipCell(bytes, i, delimiter);
-      else if (cell.kind === timeOfDay) i = this.#scanTime(bytes, i, column, cell);
-      else i = matchBytes(bytes, i, cell.prefix);
-      if (i >= 0 && cell.suffix.length > 0) i = matchBytes(bytes, i, cell.suffix);
+      i = bare[column] === 1 ? this.#scanNumber(bytes, i, column) : this.#scanCell(bytes, i, column);
       if (i < 0) return -1;
       if (column < last && bytes[i++] !== delimiter) return -1;
     }
@@ -129,6 +125,24 @@ export class ByteScanner {
     // A CR as the very last byte may be half of a CRLF.
     if (byte !== carriageReturn || i + 1 >= bytes.length) return -1;
     return bytes[i + 1] === lineFeed ? i + 2 : i + 1;
+  }
+
+  /** @returns past the cell; −1 where it does not repeat the pattern */
+  #scanCell(bytes: Uint8Array, start: number, column: number): number {
+    const cell = this.#cells[column]!;
+    if (cell.kind === numeric) {
+      const past = this.#scanMark(bytes, start, column);
+      if (past >= 0) return past;
+    }
+    const end = this.#scanKind(bytes, start, column, cell);
+    return end < 0 ? -1 : matchBytes(bytes, end, cell.suffix);
+  }
+
+  #scanKind(bytes: Uint8Array, start: number, column: number, cell: CellPlan): number {
+    if (cell.kind === numeric) return this.#scanNumber(bytes, start, column);
+    if (cell.kind === skipped) return skipCell(bytes, start, this.#delimiter);
+    if (cell.kind === timeOfDay) return this.#scanTime(bytes, start, column, cell);
+    return matchBytes(bytes, start, cell.prefix);
   }
 
   /** @returns past a gap mark that fills its cell, a NaN being staged; −1 where there is none */
@@ -159,26 +173,22 @@ export class ByteScanner {
     const negative = byte === 45;
     if (negative || byte === 43) byte = bytes[++i]!;
     const firstDigit = i;
+    // Of all bytes only those of the digits come to less than ten so. What whole arithmetic of 32 bits cannot hold is counted anew.
+    let digit = byte ^ zero;
     let digits = 0;
-    while (byte >= 48 && byte <= 57) {
-      digits = digits * 10 + (byte - 48);
-      byte = bytes[++i]!;
-    }
+    for (; digit < 10; digit = bytes[++i]! ^ zero) digits = (digits * 10 + digit) | 0;
     if (i === firstDigit) return -1;
     let decimals = 0;
-    if (byte === this.#decimalByte) {
+    if ((digit ^ zero) === this.#decimalByte) {
       const point = i;
-      byte = bytes[++i]!;
-      while (byte >= 48 && byte <= 57) {
-        digits = digits * 10 + (byte - 48);
-        byte = bytes[++i]!;
-      }
+      for (digit = bytes[++i]! ^ zero; digit < 10; digit = bytes[++i]! ^ zero) digits = (digits * 10 + digit) | 0;
       decimals = i - point - 1;
       // The first number with decimals settles the decimal sign: the general way's business.
       if (decimals > 15 || (decimals > 0 && !this.#decimal.settled)) return -1;
     }
-    if (digits > largestExact) return -1;
-    const size = decimals === 0 ? digits : digits / powersOfTen[decimals]!;
+    const whole = i - firstDigit > surelyShort ? wholeNumber(bytes, firstDigit, i) : digits;
+    if (whole > largestExact) return -1;
+    const size = decimals === 0 ? whole : whole / powersOfTen[decimals]!;
     this.#stages[column]![this.#staged] = negative ? -size : size;
     if (this.#decimals[column] !== decimals) this.#changeDecimals(column, decimals);
     return i;
@@ -252,6 +262,16 @@ export class ByteScanner {
       for (const column of clock.columns) clock.noteDecimals?.(this.#most[column]!);
     }
   }
+}
+
+/** The digits from … end − 1 as one number, a decimal sign among them left out. */
+function wholeNumber(bytes: Uint8Array, from: number, end: number): number {
+  let number = 0;
+  for (let i = from; i < end; i++) {
+    const digit = bytes[i]! ^ zero;
+    if (digit < 10) number = number * 10 + digit;
+  }
+  return number;
 }
 
 /** The number that two digits write; 100 where they are none. */
