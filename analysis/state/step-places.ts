@@ -8,6 +8,8 @@ import { blockEnd, blockOf } from "./sample-weights.ts";
 /** Up to this width every place is looked at; wider windows are moved by an eighth of their width. */
 const finestWidth = 16;
 const strideShare = 8;
+/** Windows up to this width lie in the processor's nearest memory together. */
+const nearWidth = 1024;
 
 /**
  * Rising indexes at which the mean of w samples after differs from that of w samples before, for w = 1, 2, 4 …,
@@ -19,11 +21,7 @@ export function stepPlaces(sums: RunningSums, threshold: number): Int32Array {
   const marks = new Uint8Array(n + 1);
   const peaks: PeakSearch[] = [];
   for (let width = 1; 2 * width <= n; width *= 2) peaks.push(newSearch(width));
-  const fine = peaks.filter(({ stride }) => stride === 1);
-  // Lot by lot for all fine widths, so that what was read from memory for one is still near for the next.
-  for (let end = lotLength; end < n + lotLength; end += lotLength) {
-    for (const search of fine) markPeaks(sums, search, Math.min(end, n), threshold, marks);
-  }
+  if (n > 2 * finestWidth) markNearPeaks(sums, peaks, threshold, marks);
   for (const search of peaks) {
     markPeaks(sums, search, n, threshold, marks);
     if (search.peak >= 0) marks[finest(sums, search)] = 1;
@@ -34,8 +32,6 @@ export function stepPlaces(sums: RunningSums, threshold: number): Int32Array {
   for (let i = 0, p = 0; i <= n; i++) if (marks[i] === 1) places[p++] = i;
   return places;
 }
-
-const lotLength = 4096;
 
 /** Where the search for peaks at one width stands. */
 interface PeakSearch {
@@ -65,6 +61,49 @@ function saving(sums: RunningSums, i: number, width: number): number {
 
 function weightAbout(sums: RunningSums, i: number, width: number): number {
   return weightBefore(sums, i + width) - weightBefore(sums, i - width);
+}
+
+/**
+ * All fine widths at once, as far as the windows of each lie in one block of weights: nearly all that is looked at is
+ * looked at here. Then the next wider ones, so that what was read from memory for one is still near for the next.
+ */
+function markNearPeaks(sums: RunningSums, searches: readonly PeakSearch[], threshold: number, marks: Uint8Array): void {
+  const { weights, products } = sums;
+  const n = products.length - 1;
+  const fine = searches.filter(({ width }) => width <= finestWidth);
+  const wider = searches.filter(({ width }) => width > finestWidth && width <= nearWidth);
+  for (let block = 0, from = 0; block < weights.each.length; block++) {
+    const to = blockEnd(weights, block, n);
+    const [first, last] = [from + finestWidth, to - finestWidth];
+    from = to;
+    if (first > last) continue;
+    for (const search of fine) markPeaks(sums, search, first - 1, threshold, marks);
+    const limit = threshold * 2 * weights.each[block]!;
+    for (let i = standsOut(products, first, last, limit); i <= last; i = standsOut(products, i + 1, last, limit)) {
+      for (const search of fine)
+        if (difference(products, i, search.width) ** 2 >= limit * search.width) climb(sums, search, i, marks);
+    }
+    for (const search of fine) search.next = last + 1;
+    for (const search of wider) markPeaks(sums, search, last, threshold, marks);
+  }
+}
+
+const difference = (products: Float64Array, i: number, width: number): number =>
+  products[i + width]! - 2 * products[i]! + products[i - width]!;
+
+/** The first place from `i` to `last` at which any fine width exceeds its limit; last + 1 where none does. */
+function standsOut(products: Float64Array, first: number, last: number, limit: number): number {
+  for (let i = first; i <= last; i++) {
+    const twice = 2 * products[i]!;
+    const by1 = products[i + 1]! - twice + products[i - 1]!;
+    const by2 = products[i + 2]! - twice + products[i - 2]!;
+    const by4 = products[i + 4]! - twice + products[i - 4]!;
+    const by8 = products[i + 8]! - twice + products[i - 8]!;
+    const by16 = products[i + 16]! - twice + products[i - 16]!;
+    if (by1 * by1 >= limit || by2 * by2 >= 2 * limit || by4 * by4 >= 4 * limit) return i;
+    if (by8 * by8 >= 8 * limit || by16 * by16 >= 16 * limit) return i;
+  }
+  return last + 1;
 }
 
 /** Goes on to the places up to `end`. */
