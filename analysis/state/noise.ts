@@ -97,9 +97,12 @@ function middleScale(values: Float64Array, floor: number, often: boolean, most =
   return Number.isFinite(scale) ? scale : floor;
 }
 
+/** Where differences are put, used again for every row of them: no two rows are needed at a time. */
+const room = new Float64Array(2 * places);
+
 /** |a − b| of neighbours: a drift stays in them, but a step spoils one of them where it spoils two second differences. */
 function firstDifferences(values: Float64Array): Float64Array {
-  const found = new Float64Array(Math.max(Math.min(values.length - 1, places), 0));
+  const found = room.subarray(0, Math.max(Math.min(values.length - 1, places), 0));
   for (let i = 0; i < found.length; i++) found[i] = Math.abs(values[i + 1]! - values[i]!);
   return found;
 }
@@ -138,7 +141,7 @@ function noiseAlong(
 function secondDifferences(values: Float64Array, size: number, apart: number, most = places): Float64Array {
   const count = Math.max(values.length - 2 * apart - size + 1, 0);
   const stride = Math.max(1, Math.floor(count / most));
-  const found = new Float64Array(Math.ceil(count / stride));
+  const found = room.subarray(0, Math.ceil(count / stride));
   if (size === 1) {
     for (let i = 0, at = apart; i < found.length; i++, at += stride)
       found[i] = Math.abs(values[at - apart]! + values[at + apart]! - 2 * values[at]!);
