@@ -2,6 +2,7 @@
  * The level of one stretch of a log with its standard uncertainty: noise, the meter's filter and the display's steps allowed for.
  */
 import type { Samples } from "../log/sample.ts";
+import type { Seconds } from "../units.ts";
 import { medianInPlace } from "./median.ts";
 
 export interface Level {
@@ -28,9 +29,10 @@ const edgeShare = 0.4;
 export function levelOf(samples: Samples, from: number, to: number, noise: number): Level {
   if (to <= from) throw new RangeError(`levelOf: a stretch should hold a sample; got ${from} to ${to}`);
   const [first, last] = settled(samples.values, from, to, noise);
+  const seconds = samples.seconds.subarray(first, last);
   const values = samples.values.subarray(first, last);
-  const line = straightLine(samples.seconds.subarray(first, last), values, residualRoom(values.length));
-  return { ...levelWithoutOutliers(values, line.residuals, samples.resolution, noise), drift: line.rise };
+  const line = straightLine(seconds, values);
+  return { ...levelWithoutOutliers(seconds, values, line, samples.resolution, noise), drift: line.rise };
 }
 
 /**
@@ -41,7 +43,10 @@ function settled(values: Float64Array, from: number, to: number, noise: number):
   const n = to - from;
   if (n < 4) return [from, to];
   const most = Math.max(1, Math.floor(n * edgeShare));
-  const { centre, scatter } = middleOf(thinned(values, from + (n >> 2), to - (n >> 2)), noise);
+  const inner = thinned(values, from + (n >> 2), to - (n >> 2));
+  const [low, high] = ordered(values[from + 1]!, values[to - 2]!);
+  if (surelyNearMiddle(inner, low, high, farOff * noise)) return [from + 1, to - 1];
+  const { centre, scatter } = middleOf(inner, noise);
   let first = from + 1;
   while (first < from + most && Math.abs(values[first]! - centre) > farOff * scatter) first++;
   let last = to - 1;
@@ -49,26 +54,32 @@ function settled(values: Float64Array, from: number, to: number, noise: number):
   return [first, last];
 }
 
+const ordered = (a: number, b: number): [number, number] => (a < b ? [a, b] : [b, a]);
+
 export interface Line {
   /** value units a second, 0 where there are fewer than five samples */
   readonly slope: number;
-  readonly residuals: Float64Array;
+  /** squared deviations from the line of that slope */
+  readonly squares: number;
+  /** the slope, or 0 where its rise does not stand out of the scatter */
+  readonly tilt: number;
   /** what the line rises from the first sample to the last; 0 where it does not stand out of the scatter */
   readonly rise: number;
+  readonly meanSeconds: Seconds;
+  readonly meanValue: number;
 }
 
-/**
- * Least squares line through a stretch; a rise below three times its own uncertainty counts as none.
- * @param residuals where they are put
- */
-export function straightLine(
-  seconds: Float64Array,
-  values: Float64Array,
-  residuals: Float64Array = new Float64Array(values.length),
-): Line {
+/** Least squares line through a stretch; a rise below three times its own uncertainty counts as none. */
+export function straightLine(seconds: Float64Array, values: Float64Array): Line {
   const n = values.length;
-  const meanSeconds = mean(seconds);
-  const meanValue = mean(values);
+  let sumSeconds = 0;
+  let sumValues = 0;
+  for (let i = 0; i < n; i++) {
+    sumSeconds += seconds[i]!;
+    sumValues += values[i]!;
+  }
+  const meanSeconds = sumSeconds / n;
+  const meanValue = sumValues / n;
   let xx = 0;
   let xy = 0;
   for (let i = 0; i < n; i++) {
@@ -77,37 +88,60 @@ export function straightLine(
     xy += x * (values[i]! - meanValue);
   }
   const slope = n >= 5 && xx > 0 ? xy / xx : 0;
-  let square = 0;
+  let squares = 0;
   let product = 0;
   let before = 0;
   for (let i = 0; i < n; i++) {
     const residual = values[i]! - meanValue - slope * (seconds[i]! - meanSeconds);
-    residuals[i] = residual;
-    square += residual * residual;
+    squares += residual * residual;
     product += residual * before;
     before = residual;
   }
-  const variance = square / Math.max(n - 2, 1);
-  const slopeUncertainty = Math.sqrt((variance * factorOf(n, square, product)) / Math.max(xx, 1e-300));
-  if (Math.abs(slope) > 3 * slopeUncertainty)
-    return { slope, residuals, rise: slope * (seconds[n - 1]! - seconds[0]!) };
-  for (let i = 0; i < n; i++) residuals[i] = values[i]! - meanValue;
-  return { slope, residuals, rise: 0 };
+  const variance = squares / Math.max(n - 2, 1);
+  const slopeUncertainty = Math.sqrt((variance * factorOf(n, squares, product)) / Math.max(xx, 1e-300));
+  const tilt = Math.abs(slope) > 3 * slopeUncertainty ? slope : 0;
+  const rise = tilt === 0 ? 0 : tilt * (seconds[n - 1]! - seconds[0]!);
+  return { slope, squares, tilt, rise, meanSeconds, meanValue };
 }
 
-/** Room for what is ranked, and for the residuals of most stretches, used again for every one. */
+/** Room for what is ranked, used again for every stretch. */
 const room = new Float64Array(mostRanked);
-const residualsAtOnce = new Float64Array(16_384);
 
-const residualRoom = (count: number): Float64Array =>
-  count <= residualsAtOnce.length ? residualsAtOnce.subarray(0, count) : new Float64Array(count);
-
-/** A copy of every so many-th value of a row, in `room`: a median is as good from a few thousand. */
+/** Every so many-th value from … to − 1, in `room`: a median is as good from a few thousand. */
 function thinned(values: Float64Array, from: number, to: number): Float64Array {
-  const stride = Math.max(1, Math.ceil((to - from) / mostRanked));
+  const stride = strideFor(to - from);
   const some = room.subarray(0, Math.floor((to - from) / stride));
   for (let i = 0, at = from; i < some.length; i++, at += stride) some[i] = values[at]!;
   return some;
+}
+
+const strideFor = (count: number): number => Math.max(1, Math.ceil(count / mostRanked));
+
+/** The same of deviations from a line. */
+function thinnedResiduals(seconds: Float64Array, values: Float64Array, line: Line): Float64Array {
+  const stride = strideFor(values.length);
+  const some = room.subarray(0, Math.floor(values.length / stride));
+  for (let i = 0, at = 0; i < some.length; i++, at += stride) some[i] = residual(line, seconds[at]!, values[at]!);
+  return some;
+}
+
+/** How far a value lies from the line, taken as level where its rise counts as none. */
+const residual = ({ tilt, meanSeconds, meanValue }: Line, seconds: Seconds, value: number): number =>
+  value - meanValue - tilt * (seconds - meanSeconds);
+
+/**
+ * Whether low … high surely lies within a distance of a row's middle value, without looking for it: a median is never
+ * further from the mean than one standard deviation.
+ * Source: Hotelling and Solomons (1932), Ann. Math. Stat. 3, 141, from memory
+ */
+function surelyNearMiddle(row: Float64Array, low: number, high: number, distance: number): boolean {
+  let sum = 0;
+  for (let i = 0; i < row.length; i++) sum += row[i]!;
+  const mean = sum / row.length;
+  let squares = 0;
+  for (let i = 0; i < row.length; i++) squares += (row[i]! - mean) ** 2;
+  const medianReach = Math.sqrt(squares / row.length);
+  return (Math.max(high - mean, mean - low) + medianReach) * (1 + 1e-9) < distance;
 }
 
 /**
@@ -120,35 +154,69 @@ function middleOf(row: Float64Array, noise: number): { centre: number; scatter: 
   return { centre, scatter: Math.max(noise, 1.4826 * medianInPlace(row)) };
 }
 
-/** Level of a row without its outliers. */
-function levelWithoutOutliers(values: Float64Array, residuals: Float64Array, resolution: number, noise: number) {
-  const { centre, scatter } = middleOf(thinned(residuals, 0, residuals.length), noise);
-  const farthest = (farOff + 1) * scatter;
-  // A value of the middle, so that sums of squares lose no digits.
+/** Level of a stretch without its outliers: samples far from the middle of all deviations from its line. */
+function levelWithoutOutliers(
+  seconds: Float64Array,
+  values: Float64Array,
+  line: Line,
+  resolution: number,
+  noise: number,
+) {
+  const some = thinnedResiduals(seconds, values, line);
+  const all = sumsWithin(seconds, values, line, 0, Number.POSITIVE_INFINITY);
+  if (surelyNearMiddle(some, all.least, all.greatest, (farOff + 1) * noise)) return levelOfSums(all, resolution, noise);
+  const { centre, scatter } = middleOf(some, noise);
+  return levelOfSums(sumsWithin(seconds, values, line, centre, (farOff + 1) * scatter), resolution, noise);
+}
+
+/** Of the samples whose deviation from the line is near enough to `centre`. */
+interface Sums {
+  readonly count: number;
+  /** a value of the middle, so that sums of squares lose no digits */
+  readonly origin: number;
+  /** of the values less `origin` */
+  readonly sum: number;
+  readonly square: number;
+  readonly residualSquare: number;
+  /** of what each residual times the one before it comes to */
+  readonly product: number;
+  readonly least: number;
+  readonly greatest: number;
+}
+
+function sumsWithin(seconds: Float64Array, values: Float64Array, line: Line, centre: number, farthest: number): Sums {
   const origin = values[values.length >> 1]!;
-  let n = 0;
+  let count = 0;
   let sum = 0;
   let square = 0;
   let residualSquare = 0;
   let product = 0;
   let before = 0;
+  let least = Number.POSITIVE_INFINITY;
+  let greatest = Number.NEGATIVE_INFINITY;
   for (let i = 0; i < values.length; i++) {
-    const residual = residuals[i]!;
-    if (Math.abs(residual - centre) > farthest) continue;
-    const off = values[i]! - origin;
-    n++;
-    sum += off;
-    square += off * off;
-    residualSquare += residual * residual;
-    product += residual * before;
-    before = residual;
+    const off = residual(line, seconds[i]!, values[i]!);
+    if (Math.abs(off - centre) > farthest) continue;
+    const value = values[i]! - origin;
+    count++;
+    sum += value;
+    square += value * value;
+    residualSquare += off * off;
+    product += off * before;
+    before = off;
+    least = Math.min(least, off);
+    greatest = Math.max(greatest, off);
   }
-  const spread = n >= 3 ? Math.sqrt(residualSquare / (n - 1)) : 0;
+  return { count, origin, sum, square, residualSquare, product, least, greatest };
+}
+
+function levelOfSums({ count, origin, sum, square, residualSquare, product }: Sums, resolution: number, noise: number) {
+  const spread = count >= 3 ? Math.sqrt(residualSquare / (count - 1)) : 0;
   // Few samples say little of their own scatter: the log's noise stands in, as if seen in four samples more.
-  const variance = ((n - 1) * spread ** 2 + 4 * noise ** 2) / (n + 3);
-  const typeA = Math.sqrt((variance * factorOf(n, residualSquare, product)) / n);
-  const rounding = roundingUncertainty(resolution, Math.sqrt(Math.max(square - (sum * sum) / n, 0) / n));
-  return { value: origin + sum / n, uncertainty: Math.hypot(typeA, rounding), samples: n };
+  const variance = ((count - 1) * spread ** 2 + 4 * noise ** 2) / (count + 3);
+  const typeA = Math.sqrt((variance * factorOf(count, residualSquare, product)) / count);
+  const rounding = roundingUncertainty(resolution, Math.sqrt(Math.max(square - (sum * sum) / count, 0) / count));
+  return { value: origin + sum / count, uncertainty: Math.hypot(typeA, rounding), samples: count };
 }
 
 /**
@@ -188,10 +256,4 @@ function factorOf(n: number, square: number, product: number): number {
   const raw = product / square;
   const r = Math.min(Math.max(raw + (1 + 4 * raw) / n, 0), 1 - 1 / n);
   return Math.min((1 + r) / (1 - r), n);
-}
-
-function mean(values: Float64Array): number {
-  let sum = 0;
-  for (let i = 0; i < values.length; i++) sum += values[i]!;
-  return sum / values.length;
 }
