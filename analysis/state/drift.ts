@@ -63,33 +63,31 @@ const mayDrift = ({ seconds }: Samples, from: number, to: number): boolean =>
   to - from >= leastSamples && seconds[to - 1]! - seconds[from]! >= leastSeconds;
 
 function momentsOf({ seconds, values }: Samples, weights: SampleWeights, from: number, to: number): Moments {
-  const x: [number, number, number, number, number] = [0, 0, 0, 0, 0];
-  const xy: [number, number, number] = [0, 0, 0];
-  let yy = 0;
   // Centred and scaled to the whole log, so that fourth powers stay near one.
   const last = seconds[seconds.length - 1]!;
   const half = Math.max(last / 2, 1e-9);
   const origin = values[0]!;
-  for (let i = from, block = blockOf(weights, from), end = 0, w = 0; i < to; i++) {
-    if (i >= end) {
-      w = weights.each[block]!;
-      end = blockEnd(weights, block++, values.length);
+  // Ten million samples pass here: nine plain numbers are faster than rows of them.
+  let [x0, x1, x2, x3, x4, xy0, xy1, xy2, yy] = [0, 0, 0, 0, 0, 0, 0, 0, 0];
+  for (let i = from, block = blockOf(weights, from); i < to; block++) {
+    const w = weights.each[block]!;
+    for (const end = Math.min(to, blockEnd(weights, block, values.length)); i < end; i++) {
+      const t = (seconds[i]! - half) / half;
+      const y = values[i]! - origin;
+      const wt = w * t;
+      const wtt = wt * t;
+      x0 += w;
+      x1 += wt;
+      x2 += wtt;
+      x3 += wtt * t;
+      x4 += wtt * t * t;
+      xy0 += w * y;
+      xy1 += wt * y;
+      xy2 += wtt * y;
+      yy += w * y * y;
     }
-    const t = (seconds[i]! - half) / half;
-    const y = values[i]! - origin;
-    const wt = w * t;
-    const wtt = wt * t;
-    x[0] += w;
-    x[1] += wt;
-    x[2] += wtt;
-    x[3] += wtt * t;
-    x[4] += wtt * t * t;
-    xy[0] += w * y;
-    xy[1] += wt * y;
-    xy[2] += wtt * y;
-    yy += w * y * y;
   }
-  return { x, xy, yy };
+  return { x: [x0, x1, x2, x3, x4], xy: [xy0, xy1, xy2], yy };
 }
 
 function add(a: Moments, b: Moments): Moments {
