@@ -48,10 +48,11 @@ export function momentsOf(samples: Samples): SampleMoments {
   let farthest = 0;
   for (let i = 0; i < n; i++) {
     const off = seconds[i]! - line.start - line.step * (places === null ? i : places[i]!);
-    if (Math.abs(off) > 1.1 * stampSeconds) return asStamped;
-    farthest = Math.max(farthest, Math.abs(off));
+    const away = Math.abs(off);
+    if (away > farthest) farthest = away;
     squares += off * off;
   }
+  if (farthest > 1.1 * stampSeconds) return asStamped;
   const scatter = Math.sqrt(squares / n);
   // Stamps in step with the interval all err alike: then the line is no better than one of them.
   const dithered = scatter > 0.5 * alone;
@@ -77,6 +78,7 @@ function placed(places: Float64Array | null, step: Seconds, count: number): Floa
 function placesOf({ seconds, stampSeconds, intervalSeconds }: Samples): Float64Array | null {
   const stampRows = stampSeconds / intervalSeconds;
   const regular = missingRows + (isSpread(stampSeconds, intervalSeconds) ? 0 : stampRows);
+  if (stepsUpTo(seconds, regular * intervalSeconds * (1 - 1e-9))) return null;
   let places: Float64Array | null = null;
   for (let i = 1; i < seconds.length; i++) {
     const rows = (seconds[i]! - seconds[i - 1]!) / intervalSeconds;
@@ -88,26 +90,34 @@ function placesOf({ seconds, stampSeconds, intervalSeconds }: Samples): Float64A
   return places;
 }
 
+function stepsUpTo(seconds: Float64Array, longest: Seconds): boolean {
+  for (let i = 1; i < seconds.length; i++) if (seconds[i]! - seconds[i - 1]! > longest) return false;
+  return true;
+}
+
 const isSpread = (stampSeconds: Seconds, intervalSeconds: Seconds): boolean => intervalSeconds < 0.75 * stampSeconds;
 
 /** Least squares line of the stamps against their number. */
 function regularLine(seconds: Float64Array, places: Float64Array | null): { start: Seconds; step: Seconds } {
   const n = seconds.length;
-  let sumSeconds = 0;
-  let sumPlaces = 0;
-  for (let i = 0; i < n; i++) {
-    sumSeconds += seconds[i]!;
-    sumPlaces += places === null ? i : places[i]!;
-  }
-  const meanSeconds = sumSeconds / n;
-  const meanPlace = sumPlaces / n;
+  const meanPlace = places === null ? (n - 1) / 2 : meanOf(places);
+  const first = seconds[0]!;
+  let sum = 0;
   let product = 0;
   let square = 0;
   for (let i = 0; i < n; i++) {
     const off = (places === null ? i : places[i]!) - meanPlace;
-    product += off * (seconds[i]! - meanSeconds);
+    const since = seconds[i]! - first;
+    sum += since;
+    product += off * since;
     square += off * off;
   }
   const step = product / square;
-  return { start: meanSeconds - step * meanPlace, step };
+  return { start: first + sum / n - step * meanPlace, step };
+}
+
+function meanOf(numbers: Float64Array): number {
+  let sum = 0;
+  for (let i = 0; i < numbers.length; i++) sum += numbers[i]!;
+  return sum / numbers.length;
 }
