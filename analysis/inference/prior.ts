@@ -81,8 +81,13 @@ export const openingRate = 0.7;
 export const openedDeviations = 2.9;
 /** A contact does not give way twice alike, and each log looks at other moments of it: share of the shift. */
 export const shiftAgain = 0.06;
-/** Current left to the load beyond its own law while a contact has shifted: a set that is starved draws anything below its own. */
-export const shiftShare: LogNormal = { median: 1, spread: 0.15, below: 0.8 };
+/**
+ * Current left to the load beyond its own law while a contact has shifted: mostly it keeps to its law, and from so many
+ * deviations down a set that is starved draws anything below its own, a tenth less at one and nearly nothing at two.
+ */
+export const shiftShare: LogNormal = { median: 1, spread: 0.025 };
+export const starvingFrom = -0.7;
+export const starvingRate = 1.2;
 /** What all wires have over their declared ohms, as a share of them; one third is what counts as a fault (`formats.md`). */
 export const conductorExcess: LogNormal = { median: 0.75, spread: 0.5, below: 0.42 };
 /** A loss below this at transmit brings nobody to the workshop; common practice. */

@@ -19,6 +19,8 @@ export interface Unknown {
   readonly below?: number;
   /** a contact's: from twice its deviation on it grows without bound, as one that opens does */
   readonly opens?: boolean;
+  /** share of its current that is left to a set: below, it falls with the square of the deviations */
+  readonly starves?: boolean;
   /** amps of other loads: mostly near the mean, and grows with the cube of the deviations */
   readonly rare?: boolean;
 }
@@ -32,16 +34,18 @@ export function unknownValue(unknown: Unknown, z: number): number {
 
 /** How fast the unknown moves in its own units, at a point in prior standard deviations. */
 export function unknownSlope(unknown: Unknown, z: number): number {
-  const { logarithmic, deviation, below, opens, rare } = unknown;
+  const { logarithmic, deviation, below, opens, rare, starves } = unknown;
   const straight = z < 0 ? (below ?? deviation) : deviation;
   const opening = opens && z > prior.openingFrom ? 3 * prior.openingRate * (z - prior.openingFrom) ** 2 : 0;
   const rarely = rare ? 3 * deviation * prior.rareLoadRate * z ** 2 : 0;
-  return (straight + opening + rarely) * (logarithmic ? unknownValue(unknown, z) : 1);
+  const starving = starves && z < prior.starvingFrom ? 2 * prior.starvingRate * (prior.starvingFrom - z) : 0;
+  return (straight + opening + rarely + starving) * (logarithmic ? unknownValue(unknown, z) : 1);
 }
 
-function beyond({ opens, rare, deviation }: Unknown, z: number): number {
+function beyond({ opens, rare, starves, deviation }: Unknown, z: number): number {
   if (opens && z > prior.openingFrom) return prior.openingRate * (z - prior.openingFrom) ** 3;
   if (rare) return deviation * prior.rareLoadRate * z ** 3;
+  if (starves && z < prior.starvingFrom) return -prior.starvingRate * (prior.starvingFrom - z) ** 2;
   return 0;
 }
 
@@ -177,7 +181,7 @@ export function unknownsOf(
     ),
     shiftShare: addIf(
       has(({ disturbed }) => disturbed),
-      logNormal(prior.shiftShare),
+      { ...logNormal(prior.shiftShare), starves: true },
     ),
     fault: hypothesis.faults.map(({ cause }) => {
       const own = faultUnknown(cause, transmitAmps);

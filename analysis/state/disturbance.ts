@@ -29,6 +29,8 @@ const beyondPeaks = 1.8;
 const mostVoice = 3;
 /** A jump of which so much is left on an idle set is no contact's. */
 const outlastingShare = 0.5;
+/** A meter's filter has come to rest after so long; common practice. */
+const filterSeconds: Seconds = 2.5;
 /** A drop leaps that moves by so many times what is clear. */
 const leapShare = 3;
 /** A signal votes where its keyed step is this many uncertainties high. */
@@ -175,7 +177,7 @@ function votesOf(
   const usual = usualElsewhere(given, held, s, first, rows) ?? low;
   const jump = given.pulsed ? beyondPeaks * usual : largestJump(rows, gone * usual);
   const clearJump = jump > Math.max(leastJump * usual, clear);
-  const shifts = signal.sight !== "battery" && clearJump && !outlasts(signal, first, last, jump);
+  const shifts = signal.sight !== "battery" && clearJump && !outlasts(given, signal, first, last, jump);
   return rows.map((height, i) => {
     if (signal.overRange[first + i] === 1) return "higher";
     if (Number.isNaN(height)) return null;
@@ -186,9 +188,18 @@ function votesOf(
   });
 }
 
-/** What stands as much higher once the key is let go is another load: a contact that gave way loses few volts to an idle set. */
-function outlasts({ finishes, begins }: KeyingSignal, first: number, last: number, jump: number): boolean {
-  return begins[last + 1]! - finishes[first - 1]! > outlastingShare * jump;
+/**
+ * What stands as much higher once the key is let go, and does not settle, is another load: a contact that gave way loses
+ * few volts to an idle set.
+ */
+function outlasts(given: DisturbanceCase, signal: KeyingSignal, first: number, last: number, jump: number): boolean {
+  const { starts, ends, keyed } = given;
+  const settledBy = ends[last]! + Math.max(filterSeconds, 4 * signal.intervalSeconds);
+  let least = Number.POSITIVE_INFINITY;
+  for (let k = last + 1; keyed[k] === 0 && starts[k]! < settledBy; k++) {
+    for (const level of [signal.begins[k]!, signal.levels[k]!, signal.finishes[k]!]) if (level < least) least = level;
+  }
+  return least < Number.POSITIVE_INFINITY && least - signal.finishes[first - 1]! > outlastingShare * jump;
 }
 
 /** A drop that keying hardly moves says nothing of a usual height, but one that leaps has given way. */

@@ -44,10 +44,10 @@ function ownSignal(job: Job, log: PreparedLog, stretches: readonly Stretch[], i:
   const levels = column((look) => look.level);
   const uncertainty = Float64Array.from(stretches, (stretch) => stretch.looks[i]!.uncertainty);
   const run = Int32Array.from(stretches, (stretch) => stretch.looks[i]!.segment);
-  const { direction, sight, expectedAmps, idleShare } = log.movement;
-  const open = sight === "load" || sight === "battery" ? openBelow(levels) : -1;
+  const { direction, polarity, sight, expectedAmps, idleShare } = log.movement;
+  const open = sight === "load" || sight === "battery" ? openBelow(levels) : Number.NEGATIVE_INFINITY;
   const turned = (values: Float64Array) =>
-    values.map((value, k) => (Math.abs(levels[k]!) < open ? Number.NaN : value * direction));
+    values.map((value, k) => (levels[k]! * polarity < open ? Number.NaN : value * direction));
   const shareOfStep = idleShare === null ? 0.08 : idleShare / (1 - idleShare);
   const expected =
     expectedAmps === null
