@@ -8,7 +8,7 @@ import type { Hypothesis } from "./hypothesis.ts";
 import type { LeastSquaresProblem } from "./laplace.ts";
 import { emptyInput, type FilledInput, loopCircuit } from "./loop-circuit.ts";
 import * as prior from "./prior.ts";
-import { type PreparedReading, type RoundSetting, shown } from "./round-setting.ts";
+import { type PreparedReading, type Probe, type RoundSetting, shown } from "./round-setting.ts";
 import { type Guess, plainGuess, type Unknown, unknownsOf, unknownValue } from "./unknown.ts";
 
 export interface LoopModel extends LeastSquaresProblem {
@@ -67,15 +67,23 @@ export function loopModel(setting: RoundSetting, hypothesis: Hypothesis, guess: 
 }
 
 /**
- * A cause that knows no shift leaves it unexplained: the reading then tells no more than the shift is large. A weak battery
- * is never found twice alike.
+ * A cause that knows no shift leaves it unexplained: the reading then tells no more than the shift is large. One that does
+ * knows how far the contact gave way at the moment of the logs on one clock, not at another. A weak battery is never found
+ * twice alike.
  */
 function noiseUnder({ faults }: Hypothesis, prepared: readonly PreparedReading[]): number[] {
-  const has = (cause: string) => faults.some((fault) => fault.cause === cause);
-  const knowsShift = has("intermittent-connection");
-  const sags = has("weak-battery");
-  return prepared.map(({ noise, shift, sagging }) => Math.hypot(noise, knowsShift ? 0 : shift, sags ? sagging : 0));
+  const shifting = faults.find((fault) => fault.cause === "intermittent-connection");
+  const sags = faults.some((fault) => fault.cause === "weak-battery");
+  return prepared.map(({ reading, probe, noise, shift, beyondSound, sagging }) => {
+    const apart = reading.moment !== null && shifting !== undefined && sees(probe, shifting.part);
+    const unknown = shifting === undefined ? shift : apart ? Math.max(prior.shiftApart * shift, beyondSound) : 0;
+    return Math.hypot(noise, unknown, sags ? sagging : 0);
+  });
 }
+
+/** Whether a probe shows what a part loses: across it, or as what is missing at the load. */
+const sees = ({ clamp, throughLoad, first, last }: Probe, part: number): boolean =>
+  !clamp && throughLoad !== (part >= first && part < last);
 
 function decodeInto(unknowns: Float64Array, list: readonly Unknown[], values: Float64Array): Float64Array {
   for (let k = 0; k < unknowns.length; k++) values[k] = unknownValue(list[k]!, unknowns[k]!);

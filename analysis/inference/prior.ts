@@ -81,6 +81,8 @@ export const openingRate = 0.7;
 export const openedDeviations = 2.9;
 /** A contact does not give way twice alike, and each log looks at other moments of it: share of the shift. */
 export const shiftAgain = 0.06;
+/** The same of a log of another moment: it may have given way twice as far, or half. */
+export const shiftApart = 0.5;
 /**
  * Current left to the load beyond its own law while a contact has shifted: mostly it keeps to its law, and from so many
  * deviations down a set that is starved draws anything below its own, a tenth less at one and nearly nothing at two.

@@ -27,6 +27,8 @@ export interface PreparedReading {
   readonly sagging: number;
   /** how far a reading taken while a contact had shifted lies from the same recording's undisturbed level; else 0 */
   readonly shift: number;
+  /** how far a keyed drop, taken by itself, lies beyond what its sound parts lose, where it clearly does; else 0 */
+  readonly beyondSound: number;
 }
 
 /** Where a meter sits, as places among the parts of the loop. */
@@ -126,6 +128,7 @@ export function prepareRound(
       gain: common(`gain ${reading.place.quantity} ${reading.meter}`, reading.gain),
       counts: alone ? -1 : common(`counts ${reading.session}`, reading.counts),
       shift: shiftOf(reading, readings),
+      beyondSound: beyondSound(job, expected, reading, probe),
       sagging: reading.moment !== null && reading.seesSource ? sagging * saggingShare(reading) : 0,
       noise: Math.hypot(
         reading.noise,
@@ -177,6 +180,18 @@ function saggingNoise(job: Job, readings: readonly Reading[]): number {
 function shiftOf(reading: Reading, readings: readonly Reading[]): number {
   if (!reading.disturbed) return 0;
   return Math.abs(reading.value - (undisturbed(reading, readings)?.value ?? 0));
+}
+
+/** A contact that comes and goes may have stood either way at another moment, all the time that somebody looked. */
+function beyondSound(job: Job, expected: readonly ExpectedPart[], reading: Reading, probe: Probe): number {
+  const { moment, disturbed, radio, drawnBy, value, noise } = reading;
+  if (moment === null || disturbed || radio !== "transmit" || drawnBy !== "set") return 0;
+  if (probe.clamp || probe.throughLoad) return 0;
+  const ohms = expected.slice(probe.first, probe.last).reduce((sum, part) => sum + part.ohms, 0);
+  const sound = ohms * expectedTransmitAmps(job);
+  const beyond = probe.sign * value - sound;
+  const { deviations, least } = prior.shiftLimit;
+  return beyond > Math.max(deviations * noise, least, sound) ? beyond : 0;
 }
 
 /** A voice's current is another in every stretch that a meter takes its level from. */

@@ -58,6 +58,7 @@ function allMovedAlike(reading: Reading, readings: readonly Reading[]): boolean 
     const level = together && !other.seesSource ? undisturbed(other, readings) : undefined;
     return level === undefined ? [] : [{ from: level, to: other, doubt: Math.hypot(other.noise, level.noise) }];
   });
+  if (runMoved(reading, readings)) return false;
   const clear = moves.filter(({ from, doubt }) => Math.hypot(doubt, from.counts) < alikeShare * Math.abs(from.value));
   if (clear.length < 2) return false;
   const shares = clear.map(({ from, to }) => to.value / from.value).sort((a, b) => a - b);
@@ -67,6 +68,25 @@ function allMovedAlike(reading: Reading, readings: readonly Reading[]): boolean 
     const miss = Math.abs(to.value - common * from.value);
     // The counts error stays as it is in both levels.
     return miss < 3 * doubt + Math.abs(common - 1) * from.counts + alikeShare * Math.abs(from.value);
+  });
+}
+
+/** Whether more or less is lost between battery and load, by more than another current does. */
+function runMoved(reading: Reading, readings: readonly Reading[]): boolean {
+  const moves = readings.flatMap((other) => {
+    const together = other.disturbed && other.moment === reading.moment && other.engine === reading.engine;
+    const level = together && other.seesSource ? undisturbed(other, readings) : undefined;
+    if (level === undefined) return [];
+    const [from, to] = [Math.abs(level.value), Math.abs(other.value)];
+    return [
+      { from, by: to - from, doubt: Math.hypot(other.noise, level.noise), battery: isAcrossBattery(other.place) },
+    ];
+  });
+  const battery = moves.find((move) => move.battery);
+  if (battery === undefined) return false;
+  return moves.some(({ from, by, doubt }) => {
+    const another = engineCurrentChange * Math.abs(battery.from - from);
+    return Math.abs(by - battery.by) > 3 * Math.hypot(doubt, battery.doubt) + another;
   });
 }
 
