@@ -17,6 +17,9 @@ const mostEdges = 80;
 const leastHeight = 5;
 /** The match is this much better than the next, natural-log units: these heights lean on more than edges do. */
 const leastMargin = 4;
+/** So many edges tell by their scatter how noisy they are, to within this factor. */
+const manyEdges = 8;
+const agreed = 1.5;
 /** Edges scatter about the common height by at most so many standard deviations, root mean square. */
 const mostScatter = 2.5;
 const mostPlaces = 20_000;
@@ -65,7 +68,10 @@ export function matchFaint(
   const all = reference.seconds + lastSecond(log);
   const coarse = startsBetween(-lastSecond(log), reference.seconds, Math.max(row.step, all / mostOffsets));
   const heights = coarse.map((start) => heightAt(row, contrasts, start, guard).height);
-  const scale = Math.max(1, 1.4826 * median(heights.map(Math.abs)));
+  // Regular keying stands out at many wrong offsets: where all edges agree at the highest, they tell the noise themselves.
+  const highest = heightAt(row, contrasts, coarse[indexOfLargest(heights)]!, guard);
+  const chance = Math.max(1, 1.4826 * median(heights.map(Math.abs)));
+  const scale = highest.edges >= manyEdges ? Math.min(chance, Math.max(1, agreed * highest.scatter)) : chance;
   const worthOf = (height: number, start: Seconds) => (Math.max(height, 0) / scale) ** 2 / 2 + prior(start);
   const worth = heights.map((height, i) => worthOf(height, coarse[i]!));
   const best = indexOfLargest(worth);
@@ -160,7 +166,7 @@ function startsBetween(from: Seconds, to: Seconds, step: Seconds): Float64Array 
   return Float64Array.from({ length: Math.floor((to - from) / step) + 1 }, (_, i) => from + i * step);
 }
 
-function indexOfLargest(row: Float64Array): number {
+function indexOfLargest(row: ArrayLike<number>): number {
   let best = 0;
   for (let i = 1; i < row.length; i++) if (row[i]! > row[best]!) best = i;
   return best;
