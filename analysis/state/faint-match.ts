@@ -17,6 +17,8 @@ const mostEdges = 80;
 const leastHeight = 5;
 /** The match is this much better than the next, natural-log units: these heights lean on more than edges do. */
 const leastMargin = 4;
+/** At one edge so many standard deviations count at most. */
+const clipped = 6;
 /** So many edges tell by their scatter how noisy they are, to within this factor. */
 const manyEdges = 8;
 const agreed = 1.5;
@@ -129,9 +131,12 @@ function contrastsOf({ edges, seconds }: EdgeTrain, least: Seconds): Contrast[] 
   return all.filter((_, i) => i % stride === 0);
 }
 
-/** How far the log's level moves at all edges together under an offset, in standard deviations; 0 where too few are covered. */
+/**
+ * How far the log's level moves at all edges together under an offset, in standard deviations; 0 where too few are covered.
+ * At no edge does more than `clipped` count: there an engine started, or another load was switched.
+ */
 function heightAt(row: EvenRow, contrasts: readonly Contrast[], start: Seconds, guard: Seconds) {
-  let [weights, moved, squares, edges] = [0, 0, 0, 0];
+  let [moved, squares, edges] = [0, 0, 0];
   for (const { seconds, sign, before, after } of contrasts) {
     const at = (seconds - start) / row.step;
     const [away, back, on] = [guard / row.step, before / row.step, after / row.step];
@@ -140,14 +145,14 @@ function heightAt(row: EvenRow, contrasts: readonly Contrast[], start: Seconds, 
     if (countBefore < 0.9 || countAfter < 0.9) continue;
     const levelBefore = between(row.sums, at - back + away, at - away) / countBefore;
     const change = between(row.sums, at + away, at + on - away) / countAfter - levelBefore;
-    const weight = 1 / (row.noise ** 2 * (1 / countBefore + 1 / countAfter));
-    weights += weight;
-    moved += weight * sign * change;
-    squares += weight * change ** 2;
+    const deviations = change / (row.noise * Math.sqrt(1 / countBefore + 1 / countAfter));
+    const counted = Math.max(-clipped, Math.min(clipped, deviations));
+    moved += sign * counted;
+    squares += counted ** 2;
     edges++;
   }
   if (edges < leastEdges) return { height: 0, scatter: 0, edges };
-  const height = moved / Math.sqrt(weights);
+  const height = moved / Math.sqrt(edges);
   return { height, scatter: Math.sqrt(Math.max(squares - height ** 2, 0) / (edges - 1)), edges };
 }
 
