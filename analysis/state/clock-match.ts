@@ -3,7 +3,7 @@
  */
 import type { Seconds } from "../units.ts";
 import type { ClockEdge } from "./edge-train.ts";
-import { leastSupplyStep } from "./group-train.ts";
+import { isSupplyChange, leastSupplyStep } from "./group-train.ts";
 import { lowerBound } from "./stretch.ts";
 
 export interface EdgeTrain {
@@ -72,6 +72,17 @@ export function matchClocks(
     startUncertainty,
     margin: rival === undefined ? best.score + 5 : best.score - Math.max(rival.score, 0),
   };
+}
+
+/**
+ * How much better than chance the steps of the supply alone meet under an offset, natural-log units: a crank, and charging
+ * that begins or ends, are seen where keying hardly is.
+ */
+export function supplyScore(reference: EdgeTrain, other: EdgeTrain): (start: Seconds) => number {
+  const only = ({ edges, ...train }: EdgeTrain) => counted({ ...train, edges: edges.filter(isSupplyChange) });
+  const [a, b] = [only(reference), only(other)];
+  if (a.edges.length === 0 || b.edges.length === 0) return () => 0;
+  return (start) => scoreOf(a, b, start);
 }
 
 /** How likely clocks are to be so far apart, natural-log units: most are set, some by the hour, some never. */

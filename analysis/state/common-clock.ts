@@ -3,7 +3,7 @@
  */
 import type { Job } from "../job/job.ts";
 import type { Seconds } from "../units.ts";
-import { type EdgeTrain, matchClocks } from "./clock-match.ts";
+import { type ClockMatch, type EdgeTrain, matchClocks } from "./clock-match.ts";
 import { edgeTrain } from "./edge-train.ts";
 import { isPulsed } from "./emission.ts";
 import { matchFaint } from "./faint-match.ts";
@@ -21,6 +21,8 @@ export interface Placed {
 
 /** A match counts when it is this much better than the next best, natural-log units: about five to one. */
 const clearMargin = 1.6;
+/** So much better that nothing else is asked. */
+const certainMargin = 6;
 const trustStamps: Seconds = 60;
 const sameFileUncertainty: Seconds = 1e-3;
 
@@ -84,8 +86,10 @@ function placeBeside(
   const reference = mergeTrains(members.map((m) => onGroupClock(trains[m]!, placed[m]!.clocked)));
   const expected = expectedStart(logs, placed, members, i) - reference.begin;
   const byEdges = matchClocks(reference.train, trains[i]!, expected, trustStamps);
-  const clear = byEdges !== null && byEdges.margin >= clearMargin;
-  const match = clear ? byEdges : matchFaint(reference.train, logs[i]!, expected, trustStamps);
+  const match =
+    byEdges !== null && byEdges.margin >= certainMargin
+      ? byEdges
+      : likelier(byEdges, matchFaint(reference.train, logs[i]!, trains[i]!, expected, trustStamps));
   if (match === null) return null;
   const clocked = {
     log: logs[i]!,
@@ -94,6 +98,15 @@ function placeBeside(
     uncertaintySeconds: match.startUncertainty,
   };
   return { group, clocked, reason: null };
+}
+
+/** Few edges may fit by chance where they do not belong: all of the log's level is asked as well, and the clearer answer counts. */
+function likelier(byEdges: ClockMatch | null, byLevel: ClockMatch | null): ClockMatch | null {
+  const clear = byEdges !== null && byEdges.margin >= clearMargin ? byEdges : null;
+  if (clear === null || byLevel === null) return clear ?? byLevel;
+  const doubt = Math.hypot(clear.startUncertainty, byLevel.startUncertainty);
+  const agree = Math.abs(clear.startSeconds - byLevel.startSeconds) < 3 * doubt;
+  return agree || clear.margin > byLevel.margin ? clear : byLevel;
 }
 
 /** Where the stamps would place a log's first sample on the group's clock: beside the first member that is dated as it is. */

@@ -3,7 +3,7 @@
  * one of the group's edges, too little to be seen at any one of them, enough to be seen at all together.
  */
 import type { Seconds } from "../units.ts";
-import { type ClockMatch, driftPrior, type EdgeTrain, lagOf, stampPrior } from "./clock-match.ts";
+import { type ClockMatch, driftPrior, type EdgeTrain, lagOf, stampPrior, supplyScore } from "./clock-match.ts";
 import { median } from "./median.ts";
 import { lastSecond, type PreparedLog } from "./stretch.ts";
 
@@ -13,10 +13,13 @@ const windowSeconds: Seconds = 6;
 const leastEdges = 4;
 /** More of them, taken evenly, say no more. */
 const mostEdges = 80;
-/** How many standard deviations all edges together have to stand out; judgement. */
+/** How many standard deviations all edges together have to stand out, and where the supply's steps meet as well; judgement. */
 const leastHeight = 5;
+const lowestHeight = 3;
 /** The match is this much better than the next, natural-log units: these heights lean on more than edges do. */
 const leastMargin = 4;
+/** The rest is taken for edges that a log does not cover, to this factor. */
+const mostUncovered = 1.5;
 /** At one edge so many standard deviations count at most. */
 const clipped = 6;
 /** So many edges tell by their scatter how noisy they are, to within this factor. */
@@ -39,6 +42,13 @@ interface Contrast {
   readonly after: Seconds;
 }
 
+/** How far a log moves at the edges that it covers, all together, and how these scatter, in standard deviations. */
+interface Height {
+  readonly height: number;
+  readonly scatter: number;
+  readonly edges: number;
+}
+
 /** A log at even places, as running sums: entry k is of what stands before place k. */
 interface EvenRow {
   readonly step: Seconds;
@@ -51,6 +61,7 @@ interface EvenRow {
 /**
  * @param reference the group's edges
  * @param log the other log, not yet placed
+ * @param own its edges by itself: of these the supply's count
  * @param expectedStart where the stamps would place its first sample on the reference's clock
  * @param trustSeconds how far stamps are off as a rule
  * @returns null where no offset stands out, or more than one does
@@ -58,6 +69,7 @@ interface EvenRow {
 export function matchFaint(
   reference: EdgeTrain,
   log: PreparedLog,
+  own: EdgeTrain,
   expectedStart: Seconds,
   trustSeconds: Seconds,
 ): ClockMatch | null {
@@ -66,27 +78,34 @@ export function matchFaint(
   const contrasts = contrastsOf(reference, guard + row.step);
   if (contrasts.length < leastEdges) return null;
   const widest = Math.max(...contrasts.map(({ before, after }) => Math.max(before, after)));
-  const prior = (start: Seconds) => stampPrior(start - expectedStart, trustSeconds);
+  const bySupply = supplyScore(reference, own);
+  const prior = (start: Seconds) => stampPrior(start - expectedStart, trustSeconds) + bySupply(start);
   const all = reference.seconds + lastSecond(log);
   const coarse = startsBetween(-lastSecond(log), reference.seconds, Math.max(row.step, all / mostOffsets));
-  const heights = coarse.map((start) => heightAt(row, contrasts, start, guard).height);
+  const tried = Array.from(coarse, (start) => heightAt(row, contrasts, start, guard));
+  const heights = tried.map(({ height }) => height);
   // Regular keying stands out at many wrong offsets: where all edges agree at the highest, they tell the noise themselves.
   const highest = heightAt(row, contrasts, coarse[indexOfLargest(heights)]!, guard);
   const chance = Math.max(1, 1.4826 * median(heights.map(Math.abs)));
   const scale = highest.edges >= manyEdges ? Math.min(chance, Math.max(1, agreed * highest.scatter)) : chance;
-  const worthOf = (height: number, start: Seconds) => (Math.max(height, 0) / scale) ** 2 / 2 + prior(start);
-  const worth = heights.map((height, i) => worthOf(height, coarse[i]!));
+  const worthOf = ({ height }: Height, start: Seconds, per = scale) =>
+    (Math.max(height, 0) / per) ** 2 / 2 + prior(start);
+  const worth = tried.map((each, i) => worthOf(each, coarse[i]!));
   const best = indexOfLargest(worth);
   const near = (start: Seconds) => Math.abs(start - coarse[best]!) <= widest;
-  const found = heightAt(row, contrasts, coarse[best]!, guard);
-  if (!(found.height > leastHeight * scale) || found.scatter > mostScatter * scale) return null;
-  const rivals = worth.map((each, i) => (near(coarse[i]!) ? Number.NEGATIVE_INFINITY : each));
+  const found = tried[best]!;
+  const height = found.height / scale;
+  const stands = height > lowestHeight && height ** 2 / 2 + bySupply(coarse[best]!) > leastHeight ** 2 / 2;
+  if (!stands || found.scatter > mostScatter * scale) return null;
+  const rivals = tried.map((each, i) =>
+    near(coarse[i]!) ? Number.NEGATIVE_INFINITY : worthOf(asIfCovering(each, found.edges), coarse[i]!),
+  );
   const margin = worth[best]! - rivals[indexOfLargest(rivals)]!;
   if (margin < leastMargin) return null;
   const fine = startsBetween(coarse[best]! - widest, coarse[best]! + widest, finest * row.step);
   const told = meanAndDeviation(
     fine,
-    fine.map((start) => worthOf(heightAt(row, contrasts, start, guard).height, start)),
+    fine.map((start) => worthOf(heightAt(row, contrasts, start, guard), start, Math.max(scale, found.scatter))),
   );
   const lag = lagOf(reference.intervalSeconds, log.samples.intervalSeconds);
   return {
@@ -96,6 +115,12 @@ export function matchFaint(
     matched: found.edges,
     margin,
   };
+}
+
+/** Edges beyond the log's beginning or end speak neither way: as high as the offset would stand with the rest like them. */
+function asIfCovering({ height, scatter, edges }: Height, all: number): Height {
+  const more = Math.min(Math.max(all / Math.max(edges, 1), 1), mostUncovered);
+  return { height: height * Math.sqrt(more), scatter, edges };
 }
 
 /** Values turned so that keying raises them, less the first. */
@@ -135,7 +160,7 @@ function contrastsOf({ edges, seconds }: EdgeTrain, least: Seconds): Contrast[] 
  * How far the log's level moves at all edges together under an offset, in standard deviations; 0 where too few are covered.
  * At no edge does more than `clipped` count: there an engine started, or another load was switched.
  */
-function heightAt(row: EvenRow, contrasts: readonly Contrast[], start: Seconds, guard: Seconds) {
+function heightAt(row: EvenRow, contrasts: readonly Contrast[], start: Seconds, guard: Seconds): Height {
   let [moved, squares, edges] = [0, 0, 0];
   for (const { seconds, sign, before, after } of contrasts) {
     const at = (seconds - start) / row.step;

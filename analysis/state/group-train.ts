@@ -61,5 +61,5 @@ export function mergeTrains(trains: readonly GroupedTrain[]): { train: EdgeTrain
 export const leastSupplyStep: Volts = 0.4;
 
 /** A crank, or charging that begins or ends: seen by volts logs only, and too large to be chance. */
-const isSupplyChange = ({ kind, supplyStep }: ClockEdge): boolean =>
+export const isSupplyChange = ({ kind, supplyStep }: ClockEdge): boolean =>
   kind === 2 || Math.abs(supplyStep ?? 0) > leastSupplyStep;

@@ -37,6 +37,8 @@ function faintLog(chance: Chance, { edges, seconds }: EdgeTrain, start: number, 
   } as unknown as PreparedLog;
 }
 
+const noEdges = { edges: [], seconds: 0, intervalSeconds: 1 };
+
 test("steps of a noise's height are found together, as near as is said", () => {
   const chance = chanceOf(5);
   const off: number[] = [];
@@ -44,7 +46,7 @@ test("steps of a noise's height are found together, as near as is said", () => {
   for (let game = 0; game < 60; game++) {
     const group = keyings(chance, null);
     const start = chance.between(0, 15);
-    const match = matchFaint(group, faintLog(chance, group, start, 0.02), 0, 60);
+    const match = matchFaint(group, faintLog(chance, group, start, 0.02), noEdges, 0, 60);
     if (match === null) continue;
     found++;
     off.push(Math.abs(match.startSeconds - start) / match.startUncertainty);
@@ -59,12 +61,12 @@ test("where nothing is keyed nothing is found", () => {
   const chance = chanceOf(6);
   for (let game = 0; game < 40; game++) {
     const group = keyings(chance, null);
-    expect(matchFaint(group, faintLog(chance, group, 5, 0), 0, 60)).toBeNull();
+    expect(matchFaint(group, faintLog(chance, group, 5, 0), noEdges, 0, 60)).toBeNull();
   }
 });
 
 test("keying in a steady beat fits at more than one offset", () => {
   const chance = chanceOf(7);
   const group = keyings(chance, 8);
-  expect(matchFaint(group, faintLog(chance, group, 60, 0.05), 0, 6000)).toBeNull();
+  expect(matchFaint(group, faintLog(chance, group, 60, 0.05), noEdges, 0, 6000)).toBeNull();
 });
