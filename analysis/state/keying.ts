@@ -104,7 +104,7 @@ const widest = 400;
 
 /** The cheapest way through the stretches. */
 export function decodeKeying(asked: KeyingCase): Keying {
-  const given = { ...asked, signals: asked.signals.map(withCarried) };
+  const given = carried(asked);
   const n = given.starts.length;
   const best = new Float64Array(n + 1).fill(Number.POSITIVE_INFINITY);
   const before = new Int32Array(n + 1).fill(-2);
@@ -138,15 +138,30 @@ export function decodeKeying(asked: KeyingCase): Keying {
 }
 
 /** A signal with the level at which it was last seen in stretches in which it is not. */
-interface CarriedSignal extends KeyingSignal {
+interface CarriedSignal extends Omit<KeyingSignal, "across" | "run" | "overRange"> {
   readonly lastSeen: Float64Array;
 }
-type CarriedCase = KeyingCase & { readonly signals: readonly CarriedSignal[] };
+type CarriedCase = Omit<KeyingCase, "signals"> & { readonly signals: readonly CarriedSignal[] };
 
-function withCarried(signal: KeyingSignal): CarriedSignal {
-  const lastSeen = Float64Array.from(signal.finishes);
+/** Field by field, so that cases and signals are all of one shape, wherever they come from: an engine then compiles what follows once. */
+function carried({ starts, ends, signals, steps, scales, idleLevels, fixed, regime, pulsed }: KeyingCase): CarriedCase {
+  return { starts, ends, signals: signals.map(withCarried), steps, scales, idleLevels, fixed, regime, pulsed };
+}
+
+function withCarried({
+  levels,
+  begins,
+  finishes,
+  uncertainty,
+  sight,
+  intervalSeconds,
+  wholeRun,
+  expected,
+  idleShare,
+}: KeyingSignal): CarriedSignal {
+  const lastSeen = Float64Array.from(finishes);
   for (let k = 1; k < lastSeen.length; k++) if (Number.isNaN(lastSeen[k]!)) lastSeen[k] = lastSeen[k - 1]!;
-  return { ...signal, lastSeen };
+  return { levels, begins, finishes, uncertainty, sight, intervalSeconds, wholeRun, expected, idleShare, lastSeen };
 }
 
 /** The same signal with stretches taken out. */
