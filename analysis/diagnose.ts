@@ -21,6 +21,7 @@ import { Problem } from "./problem.ts";
 import type { Reading } from "./reading/reading.ts";
 import type { LoggedRecording } from "./reading/readings.ts";
 import { believeRound } from "./round-belief.ts";
+import type { ReadLog } from "./state/cut-log.ts";
 
 export interface DiagnoseOptions {
   /** what was noticed while the job was checked; given on in the first round's warnings */
@@ -43,12 +44,7 @@ export interface FullDiagnosis {
  * @param job a checked job (`parseJob`)
  * @param logs what the reader made of each recording, in the order of `job.recordings`
  */
-export function diagnose(
-  folder: string,
-  job: Job,
-  logs: readonly LogReading[],
-  options: DiagnoseOptions = {},
-): Diagnosis {
+export function diagnose(folder: string, job: Job, logs: readonly ReadLog[], options: DiagnoseOptions = {}): Diagnosis {
   return diagnoseInFull(folder, job, logs, options).diagnosis;
 }
 
@@ -56,7 +52,7 @@ export function diagnose(
 export function diagnoseInFull(
   folder: string,
   job: Job,
-  logs: readonly LogReading[],
+  logs: readonly ReadLog[],
   options: DiagnoseOptions = {},
 ): FullDiagnosis {
   const names = roundsOf(job);
@@ -119,7 +115,7 @@ interface DiagnosedRound extends RoundBelief {
 function diagnoseRound(
   declared: Job,
   name: string,
-  logs: readonly LogReading[],
+  logs: readonly ReadLog[],
   jobWarnings: readonly string[],
 ): DiagnosedRound {
   const { job, logged, readings, posterior, suspects } = believeRound(declared, name, logs);

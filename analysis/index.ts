@@ -71,6 +71,7 @@ export {
 export { causeWords, engineWords, kindWords, legWords, pointWords, radioWords, verdictWords } from "./plain-words.ts";
 export { Problem, type ProblemPlace } from "./problem.ts";
 export * from "./round-for-print.ts";
+export { cutLogs, type ReadLog } from "./state/cut-log.ts";
 export type { EventKind, LogEvent } from "./state/plateau.ts";
 export { type BuiltInRecipe, builtInRecipes } from "./teach/built-in-recipes.ts";
 export {

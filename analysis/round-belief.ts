@@ -7,10 +7,10 @@ import { believe, type Posterior } from "./inference/posterior.ts";
 import type { Job } from "./job/job.ts";
 import { jobInRound } from "./job/round.ts";
 import { partsOf } from "./job/route.ts";
-import type { LogReading } from "./log/sample.ts";
 import { expectedParts } from "./loop/expected-part.ts";
 import type { Reading } from "./reading/reading.ts";
 import { type LoggedRecording, readingsOf } from "./reading/readings.ts";
+import type { ReadLog } from "./state/cut-log.ts";
 import { findStates } from "./state/states.ts";
 
 export interface BelievedRound {
@@ -28,14 +28,14 @@ export interface BelievedRound {
  * @param declared a checked job, as first declared
  * @param logs what the reader made of each recording, in the order of `declared.recordings`
  */
-export function believeRound(declared: Job, name: string, logs: readonly LogReading[]): BelievedRound {
+export function believeRound(declared: Job, name: string, logs: readonly ReadLog[]): BelievedRound {
   const job = jobInRound(declared, name);
   const inRound = job.recordings.flatMap((recording, index) =>
     recording.round === name ? [{ recording, log: logs[index]! }] : [],
   );
   const states = findStates(
     job,
-    inRound.map(({ recording, log }) => ({ recording, samples: log.samples })),
+    inRound.map(({ recording, log }) => ({ recording, samples: log.samples, cut: log.cut })),
   );
   const logged = inRound.map((entry, index): LoggedRecording => ({ ...entry, states: states[index]! }));
   const typed = job.readings.filter((reading) => reading.round === name);

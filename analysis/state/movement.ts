@@ -28,9 +28,10 @@ export interface Movement {
 }
 
 /**
- * @param values the log's values: a clamp put on the wrong way round, or probes swapped, are seen from their signs
+ * @param isTurned whether the log's values are mostly negative. A supply's volts and a load's current are positive: then a
+ *   clamp was put on the wrong way round, or probes were swapped
  */
-export function movementOf(job: Job, recording: Recording, values: Float64Array): Movement {
+export function movementOf(job: Job, recording: Recording, isTurned: boolean): Movement {
   const { idleAmps, transmitAmps } = job.load;
   const known = idleAmps !== undefined && transmitAmps !== undefined && transmitAmps > idleAmps;
   const declared = {
@@ -38,7 +39,7 @@ export function movementOf(job: Job, recording: Recording, values: Float64Array)
     idleShare: known ? idleAmps / transmitAmps : null,
   };
   if (recording.from === undefined || recording.to === undefined) {
-    const turned = isTurned(values) ? -1 : 1;
+    const turned = isTurned ? -1 : 1;
     return { direction: turned, polarity: turned, sight: "current", partsPassed: 0, across: [], ...declared };
   }
   const route = routeBetween(job, recording.from, recording.to);
@@ -48,20 +49,8 @@ export function movementOf(job: Job, recording: Recording, values: Float64Array)
     const across = route.parts.map((part) => part.id);
     return { direction: route.sign, polarity: route.sign, sight, partsPassed, across, ...declared };
   }
-  const polarity = isTurned(values) ? -1 : 1;
+  const polarity = isTurned ? -1 : 1;
   return { direction: polarity === 1 ? -1 : 1, polarity, sight, partsPassed, across: [], ...declared };
 }
 
 const allParts = (job: Job): number => job.loop.filter((item) => "part" in item && item.part !== "load").length;
-
-/** A supply's volts and a load's current are positive: a log of mostly negative ones was taken the wrong way round. */
-function isTurned(values: Float64Array): boolean {
-  let lowest = 0;
-  let highest = 0;
-  for (let i = 0; i < values.length; i++) {
-    const value = values[i]!;
-    if (value < lowest) lowest = value;
-    else if (value > highest) highest = value;
-  }
-  return -lowest > 3 * highest;
-}

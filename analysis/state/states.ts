@@ -5,22 +5,19 @@
 import type { Job, Recording } from "../job/job.ts";
 import type { Samples } from "../log/sample.ts";
 import { type Placed, placeLogs } from "./common-clock.ts";
-import { countOf } from "./count.ts";
+import { type CutLog, cutLogs } from "./cut-log.ts";
 import { eventsOf } from "./events.ts";
 import { type Judgement, judge } from "./judgement.ts";
 import { movementOf } from "./movement.ts";
 import { overRangeIn } from "./over-range.ts";
 import type { RecordingStates } from "./plateau.ts";
 import { plateausOf } from "./plateaus.ts";
-import { momentsOf, type SampleMoments } from "./sample-moment.ts";
-import { sampleSums } from "./sample-sums.ts";
-import { segmentsOf } from "./segmentation.ts";
-import { settle, withoutOutliers } from "./settling.ts";
 import type { ClockedLog, PreparedLog } from "./stretch.ts";
 
 export interface LogInRound {
   readonly recording: Recording;
   readonly samples: Samples;
+  readonly cut?: CutLog;
 }
 
 /**
@@ -32,8 +29,7 @@ export interface LogInRound {
 export function findStates(job: Job, logs: readonly LogInRound[]): RecordingStates[] {
   const filled = logs.filter((log) => log.samples.values.length > 0);
   if (filled.length === 0) return logs.map(() => empty);
-  const moments = new Map<Float64Array, SampleMoments>();
-  const prepared = filled.map((log) => prepare(job, log, moments));
+  const prepared = prepare(job, filled);
   const alone = once((i) => judge(job, [onOwnClock(prepared[i]!)]), prepared.length);
   const placed = placeLogs(job, prepared, alone);
   const judged = judgeGroups(job, placed, alone);
@@ -61,22 +57,16 @@ const empty: RecordingStates = {
 
 const onOwnClock = (log: PreparedLog): ClockedLog => ({ log, startSeconds: 0, rate: 1, uncertaintySeconds: 0 });
 
-/** @param known moments by clock: channels of one file share theirs */
-function prepare(
-  job: Job,
-  { recording, samples: stamped }: LogInRound,
-  known: Map<Float64Array, SampleMoments>,
-): PreparedLog {
-  const moments = known.get(stamped.seconds) ?? momentsOf(stamped);
-  known.set(stamped.seconds, moments);
-  const resolution = countOf(stamped.values, stamped.resolution);
-  const samples = { ...stamped, seconds: moments.seconds, resolution };
-  const { segments, noise } = segmentsOf(samples);
-  const movement = movementOf(job, recording, samples.values);
-  const settled = settle(segments, samples, noise);
-  const sums = sampleSums(withoutOutliers(samples.values, settled.outliers));
-  const overRange = movement.sight === "drop" ? overRangeIn(samples) : [];
-  return { recording, samples, moments, sums, noise, movement, overRange, segments: settled.segments };
+/** Logs that were not cut yet are cut here. */
+function prepare(job: Job, logs: readonly LogInRound[]): PreparedLog[] {
+  const uncut = logs.filter((log) => log.cut === undefined);
+  const cut = new Map(cutLogs(uncut.map(({ samples }) => samples)).map((each, i) => [uncut[i]!, each]));
+  return logs.map((log) => {
+    const own = log.cut ?? cut.get(log)!;
+    const movement = movementOf(job, log.recording, own.turned);
+    const overRange = movement.sight === "drop" ? overRangeIn(own.samples) : [];
+    return { ...own, recording: log.recording, movement, overRange };
+  });
 }
 
 /** Where in its group's judgement each log stands. */

@@ -3,24 +3,17 @@
  * Goes in: logs cut into segments, with their clocks. Comes out: common stretches with each log's level in them.
  */
 import type { Recording } from "../job/job.ts";
-import type { Samples } from "../log/sample.ts";
 import type { Seconds } from "../units.ts";
+import type { CutLog } from "./cut-log.ts";
 import type { Movement } from "./movement.ts";
-import { type Noise, noiseAt } from "./noise.ts";
+import { noiseAt } from "./noise.ts";
 import type { OverRange } from "./over-range.ts";
-import type { SampleMoments } from "./sample-moment.ts";
 import { meanOfSamples, type SampleSums } from "./sample-sums.ts";
 import type { Segment } from "./segmentation.ts";
 
-export interface PreparedLog {
+/** A log cut into stretches, with what its recording says of it. */
+export interface PreparedLog extends CutLog {
   readonly recording: Recording;
-  /** with the moments at which they were taken in place of their stamps */
-  readonly samples: Samples;
-  readonly moments: SampleMoments;
-  /** of values without outliers: single samples that jumped out of their stretch and back */
-  readonly sums: SampleSums;
-  readonly segments: readonly Segment[];
-  readonly noise: Noise;
   readonly movement: Movement;
   /** of a log across part of the loop, in order of time; none of others */
   readonly overRange: readonly OverRange[];
