@@ -6,6 +6,7 @@
 import { closeSync, openSync, readFileSync, readSync, realpathSync, type Stats, statSync } from "node:fs";
 import { join, resolve, sep } from "node:path";
 import { isPdf, type Job, openRecord, openZip, Problem, parseJob, type ZippedFolder } from "../analysis/index.ts";
+import { filePieces } from "./file-pieces.ts";
 
 export interface JobFolder {
   readonly job: Job;
@@ -19,13 +20,14 @@ export interface JobFolder {
   has(file: string): boolean;
   /** size of one log in bytes, for progress */
   logBytes(file: string): number;
+  /** where one log lies on disk; absent where they stand in a zip or in memory */
+  logPlace?(file: string): string;
 }
 
 /** Largest zip that is opened, since its packed bytes stand in memory; larger jobs are given as folders. */
 const largestZipBytes = 2 ** 30;
 /** Largest job.json that is read; the job's own limit is lower still. */
 const largestJobBytes = 32 * 2 ** 20;
-const pieceBytes = 2 ** 20;
 
 /**
  * Opens a folder or zip, reads its job and makes sure that every log is there before any is read.
@@ -79,14 +81,16 @@ function jobFolderOf(files: Files, path: string): JobFolder {
     readLog: (file, room) => files.read(file, room),
     has: (file) => files.has(file),
     logBytes: (file) => files.size(file),
+    ...(files.place && { logPlace: files.place }),
   };
 }
 
-/** The files of a folder by their names in it; both throw a Problem where the name leads to no file inside it. */
+/** The files of a folder by their names in it; all but `has` throw a Problem where the name leads to no file inside it. */
 interface Files {
   read(name: string, room?: Uint8Array): Iterable<Uint8Array>;
   size(name: string): number;
   has(name: string): boolean;
+  place?(name: string): string;
 }
 
 function textOf(files: Files, path: string): string {
@@ -121,8 +125,9 @@ function filesOfFolder(folder: string): Files {
     size: (name) => placeInside(root, name).size,
     *read(name, room) {
       const { place } = placeInside(root, name);
-      yield* pieces(place, name, room);
+      yield* filePieces(place, name, room);
     },
+    place: (name) => placeInside(root, name).place,
   };
 }
 
@@ -140,25 +145,6 @@ function placeInside(root: string, name: string): { place: string; size: number 
   if (!stats.isFile())
     refuse(`should be a plain file; this is ${stats.isDirectory() ? "a folder" : "a device or a pipe"}`);
   return { place, size: stats.size };
-}
-
-function* pieces(place: string, name: string, room?: Uint8Array): Generator<Uint8Array> {
-  let file: number;
-  try {
-    file = openSync(place, "r");
-  } catch (error) {
-    throw new Problem(`should be readable; the system says ${(error as NodeJS.ErrnoException).code}`, { file: name });
-  }
-  try {
-    for (;;) {
-      const piece = room ?? new Uint8Array(pieceBytes);
-      const length = readSync(file, piece);
-      if (length === 0) return;
-      yield piece.subarray(0, length);
-    }
-  } finally {
-    closeSync(file);
-  }
 }
 
 function filesOfZip(path: string, stats: Stats): Files {

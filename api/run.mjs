@@ -1,7 +1,7 @@
 // Runs a TypeScript entry point: `node api/run.mjs api/command-line.ts ARGUMENT …` (one that awaits nothing at its top).
 // Bundling takes longer than all the rest of a start, so the bundle is kept in node_modules/.cache under a hash of every
 // file that went into it, read anew at each start: it can never be older than the sources. Beside it stands what V8 made
-// of it. Where nothing can be written the bundle is made at each start and run from memory.
+// of it. Where nothing can be written the bundle is made at each start and run from memory. A thread starts in the same way.
 import { createHash } from "node:crypto";
 import { mkdirSync, readdirSync, readFileSync, renameSync, rmSync, statSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
@@ -51,7 +51,9 @@ async function newBundle() {
     metafile: true,
     platform: "node",
     format: "iife",
-    banner: { js: "(function (require) {" },
+    // A bundle has no place of its own; this is right for the files of api/ itself.
+    define: { "import.meta.dirname": "apiFolder" },
+    banner: { js: "(function (require, apiFolder) {" },
     footer: { js: "})" },
     target: "node20",
     minifySyntax: true,
@@ -128,4 +130,4 @@ const compiledAnew = cachedData === undefined || script.cachedDataRejected;
 // A start that only prints the help has compiled too little to be worth keeping.
 if (path !== null && compiledAnew && !rest.includes("--help")) process.on("exit", () => keepCompiled(script, path));
 process.argv = [process.argv[0], self, ...rest];
-script.runInThisContext()(createRequire(import.meta.url));
+script.runInThisContext()(createRequire(import.meta.url), join(root, "api"));
