@@ -74,9 +74,10 @@ export function loopModel(setting: RoundSetting, hypothesis: Hypothesis, guess: 
 function noiseUnder({ faults }: Hypothesis, prepared: readonly PreparedReading[]): number[] {
   const shifting = faults.find((fault) => fault.cause === "intermittent-connection");
   const sags = faults.some((fault) => fault.cause === "weak-battery");
-  return prepared.map(({ reading, probe, noise, shift, beyondSound, sagging }) => {
+  return prepared.map(({ reading, probe, noise, shift, starved, beyondSound, sagging }) => {
     const apart = reading.moment !== null && shifting !== undefined && sees(probe, shifting.part);
-    const unknown = shifting === undefined ? shift : apart ? Math.max(prior.shiftApart * shift, beyondSound) : 0;
+    const ofContact = apart ? Math.max(prior.shiftApart * shift, beyondSound) : 0;
+    const unknown = shifting === undefined ? shift : Math.max(ofContact, starved);
     return Math.hypot(noise, unknown, sags ? sagging : 0);
   });
 }

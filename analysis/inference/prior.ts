@@ -120,9 +120,12 @@ export const restedLithiumVolts: TwoPiece = { mean: 13.25, below: 0.15, above: 0
 export const lowLithiumVolts: TwoPiece = { mean: 12.6, below: 0.35, above: 0.25 };
 /** A converter holds its output: set somewhere between 12.5 and 14.5 V. */
 export const converterVolts: TwoPiece = { mean: 13.6, below: 0.5, above: 0.5 };
-/** Regulated charging: 13.5 to 14.8 V, common practice (`voltage-limits.md` section 3). */
+/**
+ * Regulated charging: 13.5 to 14.8 V, common practice (`voltage-limits.md` section 3); a lithium battery's as well, which
+ * takes no charge below that (from memory).
+ */
 export const chargingVolts: TwoPiece = { mean: 14.15, below: 0.32, above: 0.35 };
-/** Charging that varies on purpose, or a lithium battery's own: 12.2 to 15 V. */
+/** Charging that varies on purpose: 12.2 to 15 V (`voltage-limits.md` section 3). */
 export const variableChargingVolts: TwoPiece = { mean: 13.6, below: 0.8, above: 0.6 };
 /**
  * Not charging, the battery is what feeds the loop: its rested volts, less what the engine's own needs draw through its

@@ -27,6 +27,8 @@ export interface PreparedReading {
   readonly sagging: number;
   /** how far a reading taken while a contact had shifted lies from the same recording's undisturbed level; else 0 */
   readonly shift: number;
+  /** how much less current than its own undisturbed level a log of another moment shows while disturbed, in its own unit; else 0 */
+  readonly starved: number;
   /** how far a keyed drop, taken by itself, lies beyond what its sound parts lose, where it clearly does; else 0 */
   readonly beyondSound: number;
 }
@@ -128,6 +130,7 @@ export function prepareRound(
       gain: common(`gain ${reading.place.quantity} ${reading.meter}`, reading.gain),
       counts: alone ? -1 : common(`counts ${reading.session}`, reading.counts),
       shift: shiftOf(reading, readings),
+      starved: starvedBy(reading, readings),
       beyondSound: beyondSound(job, expected, reading, probe),
       sagging: reading.moment !== null && reading.seesSource ? sagging * saggingShare(reading) : 0,
       noise: Math.hypot(
@@ -180,6 +183,13 @@ function saggingNoise(job: Job, readings: readonly Reading[]): number {
 function shiftOf(reading: Reading, readings: readonly Reading[]): number {
   if (!reading.disturbed) return 0;
   return Math.abs(reading.value - (undisturbed(reading, readings)?.value ?? 0));
+}
+
+/** While a contact opens the set draws less, or lets go: what a log of another moment shows of that is another's story. */
+function starvedBy(reading: Reading, readings: readonly Reading[]): number {
+  if (reading.moment === null || !reading.disturbed || reading.seesSource) return 0;
+  const level = undisturbed(reading, readings)?.value ?? reading.value;
+  return Math.max(Math.abs(level) - Math.abs(reading.value), 0);
 }
 
 /** A contact that comes and goes may have stood either way at another moment, all the time that somebody looked. */

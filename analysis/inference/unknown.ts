@@ -234,9 +234,9 @@ function runningVolts(job: Job, hasFault: (cause: string) => boolean): prior.Two
   return variesCharging(job) ? prior.variableChargingVolts : prior.chargingVolts;
 }
 
-/** Charging that may run low on purpose: declared so, a lithium battery's, or one behind an isolator. */
-export const variesCharging = ({ source, battery }: Job): boolean =>
-  source.charging === "variable" || battery.type === "lithium" || source.kind === "isolated-battery";
+/** Charging that may run low on purpose: declared so, or of a battery behind an isolator. */
+export const variesCharging = ({ source }: Job): boolean =>
+  source.charging === "variable" || source.kind === "isolated-battery";
 
 function sourceOhms(job: Job, weak: boolean): prior.LogNormal {
   if (weak) return prior.weakSourceOhms;
