@@ -17,7 +17,8 @@ export function withLoadVolts(
   keyed: Uint8Array,
 ) {
   if (loadVolts.every((level) => Number.isNaN(level))) return { signals, steps };
-  const { uncertainty, run, intervalSeconds } = signals.find((signal) => signal.sight === "load")!;
+  const place = signals.findIndex((signal) => signal.sight === "load");
+  const { uncertainty, run, intervalSeconds } = signals[place]!;
   const load: KeyingSignal = {
     ...evenly(loadVolts.map((x) => -x)),
     uncertainty,
@@ -30,16 +31,35 @@ export function withLoadVolts(
     expected: null,
     idleShare: null,
   };
-  const open = openBelow(loadVolts);
-  const held = risesOf(load, keyed)
-    .filter(({ k }) => loadVolts[k]! >= open)
-    .map(({ k, height }) => ({ height, seconds: ends[k]! - starts[k]! }));
-  const step = held.length > 0 ? rankedByTime(held, 0.5) : 0;
-  const own = new Float64Array(loadVolts.length).fill(Math.max(step, 0));
+  const own = ownSteps(starts, ends, load, loadVolts, keyed, steps[place]!);
   const others = signals
     .map((signal, s) => ({ signal, steps: steps[s]! }))
     .filter(({ signal }) => signal.sight !== "load");
   return { signals: [...others.map((each) => each.signal), load], steps: [...others.map((each) => each.steps), own] };
+}
+
+/** A keyed step is taken for the set's where the load stands as low as it says, to within this share, for so much of the time. */
+const nearStep = 0.15;
+const heldShare = 0.25;
+
+/** The keyed step that the load showed by itself, where it is held anywhere; else what the load loses for most of the time. */
+function ownSteps(
+  starts: Float64Array,
+  ends: Float64Array,
+  load: KeyingSignal,
+  loadVolts: Float64Array,
+  keyed: Uint8Array,
+  found: Float64Array,
+): Float64Array {
+  const open = openBelow(loadVolts);
+  const held = risesOf(load, keyed)
+    .filter(({ k }) => loadVolts[k]! >= open)
+    .map(({ k, height }) => ({ k, height, seconds: ends[k]! - starts[k]! }));
+  const all = held.reduce((sum, { seconds }) => sum + seconds, 0);
+  const near = held.filter(({ k, height }) => Math.abs(height - found[k]!) < nearStep * found[k]!);
+  if (near.length > 0 && near.reduce((sum, { seconds }) => sum + seconds, 0) > heldShare * all) return found;
+  const step = held.length > 0 ? rankedByTime(held, 0.5) : 0;
+  return new Float64Array(loadVolts.length).fill(Math.max(step, 0));
 }
 
 export function loadVoltsOf(group: readonly ClockedLog[], stretches: readonly Stretch[]): Float64Array {
