@@ -13,7 +13,7 @@ const chargingRise: Volts = 0.7;
 const chargingVolts: Volts = 12.9;
 /** Below this a battery is loaded by nothing but a starter. */
 const starterVolts: Volts = 10.8;
-const highestDip: Volts = 12;
+const highestDip = { lead: 12, lithium: 12.6 } as const;
 const riseVolts: Volts = 0.35;
 const longest: Seconds = 12;
 const longestAlone: Seconds = 5;
@@ -36,6 +36,7 @@ const openVolts: Volts = 1;
  * @param volts positive level at or near the battery in each stretch, NaN nowhere
  * @param lows the lowest volts seen in each stretch: a starter's first pull is deeper than what follows
  * @param slowest interval of the log: a dip may have lasted that much less than its stretch
+ * @param battery lithium rests higher and is pulled less low (from memory)
  */
 export function findCranks(
   starts: Float64Array,
@@ -43,7 +44,9 @@ export function findCranks(
   volts: Float64Array,
   lows: Float64Array,
   slowest: Seconds,
+  battery: "lead" | "lithium" = "lead",
 ): Crank[] {
+  const highest = highestDip[battery];
   const dipsOf = (least: Volts) => findDips(starts, ends, volts, slowest, least).map((dip) => deepened(dip, lows));
   const dips = dipsOf(leastDepth);
   const smaller = (dip: Dip) => {
@@ -58,7 +61,7 @@ export function findCranks(
     const rivals = dips.filter(
       (other) => other !== dip && other.depth > rivalShare * dip.depth && other.rise < riseVolts,
     );
-    if (dip.lowestVolts > highestDip || dip.lowestVolts < openVolts || !fromRest(starts, volts, dip, restVolts)) {
+    if (dip.lowestVolts > highest || dip.lowestVolts < openVolts || !fromRest(starts, volts, dip, restVolts)) {
       return false;
     }
     if (dip.rise > riseVolts) return rivals.length <= 1 || dip.lowestVolts < starterVolts;
@@ -69,7 +72,7 @@ export function findCranks(
   });
   const shallow = dipsOf(shallowDepth).filter(
     (dip) =>
-      dip.lowestVolts < highestDip &&
+      dip.lowestVolts < highest &&
       dip.rise > chargingRise &&
       dip.before + dip.rise > chargingVolts &&
       fromRest(starts, volts, dip, restVolts) &&

@@ -41,7 +41,7 @@ export function judge(job: Job, group: readonly ClockedLog[]): Judgement {
   const starts = Float64Array.from(stretches, (stretch) => stretch.start);
   const ends = Float64Array.from(stretches, (stretch) => stretch.end);
   const volts = supplyVolts(group, stretches);
-  const cranks = cranksIn(group, stretches, starts, ends);
+  const cranks = cranksIn(job, group, stretches, starts, ends);
   const pulsed = isPulsed(job);
   const signals = signalsOf(job, logs, stretches).map((signal) => withoutCranks(signal, cranks));
   const task = {
@@ -228,12 +228,14 @@ function idleVolts(volts: SupplyVolts, found: KeyedSteps): Float64Array {
 
 /** Cranks that any of the volts logs shows: a slow one may have looked away. */
 function cranksIn(
+  job: Job,
   group: readonly ClockedLog[],
   stretches: readonly Stretch[],
   starts: Float64Array,
   ends: Float64Array,
 ): Crank[] {
   const found: Crank[] = [];
+  const battery = job.battery.type === "lithium" ? "lithium" : "lead";
   const nearest = group
     .map((_, i) => i)
     .sort((a, b) => group[b]!.log.movement.partsPassed - group[a]!.log.movement.partsPassed);
@@ -243,7 +245,7 @@ function cranksIn(
     const levels = Float64Array.from(stretches, (stretch) => stretch.looks[i]!.level * movement.polarity);
     const standing = carried(levels.map((level) => (level < openVolts ? Number.NaN : level)));
     const lows = standing.map((level, k) => lowestIn(stretches[k]!, i, sums.values, movement.polarity, level));
-    for (const crank of findCranks(starts, ends, standing, lows, samples.intervalSeconds)) {
+    for (const crank of findCranks(starts, ends, standing, lows, samples.intervalSeconds, battery)) {
       const known = found.some(
         (other) =>
           starts[crank.first]! < ends[other.last]! + sameCrank && ends[crank.last]! > starts[other.first]! - sameCrank,
