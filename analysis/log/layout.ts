@@ -105,13 +105,15 @@ function findPlainLayout(records: readonly HeadRecord[], wishes: LayoutWishes): 
 /** Where every row has as many tabs, a blank parts no cells: `06:31:40 PM`. */
 const tabsCut = 0.8;
 
-/** All but the lines of a preamble. */
+/** All but a short row here and there. */
 const nearlyAll = 0.8;
 
+/** A preamble, which has tabs of its own, may stand before the rows, and words below them. */
 function sameTabs(lines: readonly string[]): boolean {
   const tabs = lines.map((line) => line.split("\t").length - 1);
-  const usual = tabs[lines.length >> 1] ?? 0;
-  return usual > 0 && tabs.filter((count) => count === usual).length > nearlyAll * lines.length;
+  const usual = tabs[tabs.length >> 1] ?? 0;
+  const rows = tabs.slice(tabs.indexOf(usual), tabs.lastIndexOf(usual) + 1);
+  return usual > 0 && rows.filter((count) => count === usual).length > nearlyAll * rows.length;
 }
 
 /** How far the best dialect stands above the next that cuts the rows into other cells. */

@@ -78,6 +78,11 @@ describe("what stands above and between", () => {
       `0${clock(6 * 3600 + i / 2, ":").slice(1)}.${5 * (i % 2)} PM\t${comma(`${truth(i)}`)}\tAUTO`;
     expectDrawn(`Time\tMain/V\tMode\n${lines(row)}`, 0.5);
     expectDrawn(`Data export\nMeter\thandheld\nTime\tReading\tMode\n${lines(row)}`, 0.5);
+    const few = Array.from({ length: 9 }, (_, i) => row(i)).join("\n");
+    const above = "Data export\nMeter\thandheld\nInterval\t0.5 s\nSamples\t9\n\n";
+    const [log] = read(`${above}"Time"\t"Voltage [V]"\t"Mode"\n${few}\n\nEnd of data\n`);
+    expect(log!.samples.values).toHaveLength(9);
+    expect(log!.samples.values[8]).toBeCloseTo(truth(8), 6);
   });
 
   test("the meter's name over rows of three is no header", () => {
