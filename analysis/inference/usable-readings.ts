@@ -9,7 +9,13 @@ import { alikeShare, engineCurrentChange, openedVolts } from "./prior.ts";
 export function usableReadings(job: Job, readings: readonly Reading[]): Reading[] {
   const settled = readings.filter((reading) => !isTransitional(reading, readings));
   const moved = (reading: Reading) => reading.disturbed && !isShift(job, reading, settled);
-  return settled.filter((reading) => !moved(reading));
+  return settled.filter((reading) => !moved(reading)).map((reading) => notBelowNothing(reading, settled));
+}
+
+/** Behind a contact that opened nothing is left of the supply, and nothing turns it round: what a meter then shows is its own. */
+function notBelowNothing(reading: Reading, readings: readonly Reading[]): Reading {
+  const level = reading.disturbed && reading.seesSource ? undisturbed(reading, readings) : undefined;
+  return level !== undefined && reading.value * level.value < 0 ? { ...reading, value: 0 } : reading;
 }
 
 /** Of a log that knows its engine, a level without one lies between two states; it has others of both to tell more. */

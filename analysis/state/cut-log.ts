@@ -45,12 +45,20 @@ export function cutLogs(logs: readonly Samples[]): CutLog[] {
   });
 }
 
+/** A value counts by its square, up to that of so many times the mean: what lasts tells, not one sample gone astray. */
+const mostMeans = 8;
+const mostly = 3;
+
 function isTurned(values: Float64Array): boolean {
-  let lowest = 0;
-  let highest = 0;
+  let sum = 0;
+  for (let i = 0; i < values.length; i++) sum += Math.abs(values[i]!);
+  const most = (mostMeans * sum) / values.length;
+  let [below, above] = [0, 0];
   for (let i = 0; i < values.length; i++) {
-    lowest = Math.min(lowest, values[i]!);
-    highest = Math.max(highest, values[i]!);
+    const value = values[i]!;
+    const counted = Math.min(Math.abs(value), most) ** 2;
+    if (value < 0) below += counted;
+    else above += counted;
   }
-  return -lowest > 3 * highest;
+  return below > mostly * above;
 }
