@@ -10,6 +10,8 @@ const finestWidth = 16;
 const strideShare = 8;
 /** Windows up to this width lie in the processor's nearest memory together. */
 const nearWidth = 1024;
+/** Shorter blocks of weights hold few places that lie within one; a log of so few samples is near enough as a whole. */
+const nearBlock = 8 * finestWidth;
 
 /**
  * Rising indexes at which the mean of w samples after differs from that of w samples before, for w = 1, 2, 4 …,
@@ -21,7 +23,7 @@ export function stepPlaces(sums: RunningSums, threshold: number): Int32Array {
   const marks = new Uint8Array(n + 1);
   const peaks: PeakSearch[] = [];
   for (let width = 1; 2 * width <= n; width *= 2) peaks.push(newSearch(width));
-  if (n > 2 * finestWidth) markNearPeaks(sums, peaks, threshold, marks);
+  if (sums.weights.blockLength >= nearBlock) markNearPeaks(sums, peaks, threshold, marks);
   for (const search of peaks) {
     markPeaks(sums, search, n, threshold, marks);
     if (search.peak >= 0) marks[finest(sums, search)] = 1;
