@@ -36,8 +36,13 @@ export function curvedDrawer(
   /** The slopes of the optimum, each column as much steeper as its unknown has become. */
   function slopesAt(point: Float64Array): void {
     const stretch = point.map((z, k) => (slopes[k] === 0 ? 1 : problem.slopeAt(k, z) / slopes[k]!));
-    for (let n = 0; n < count; n++)
-      for (const k of touched[n]!) jacobian[n * size + k] = fit.jacobian[n * size + k]! * stretch[k]!;
+    for (let n = 0; n < count; n++) {
+      const columns = touched[n]!;
+      for (let i = 0; i < columns.length; i++) {
+        const k = columns[i]!;
+        jacobian[n * size + k] = fit.jacobian[n * size + k]! * stretch[k]!;
+      }
+    }
   }
 
   function fillGram(): void {
@@ -58,13 +63,20 @@ export function curvedDrawer(
   /** What the moved readings and the moved prior agree on, all taken as straight from the point on. */
   function agreed(point: Float64Array, residuals: Float64Array, factor: Float64Array): Float64Array {
     for (let n = 0; n < count; n++) {
+      const columns = touched[n]!;
       let sum = residuals[n]! - readings[n]!;
-      for (const k of touched[n]!) sum += jacobian[n * size + k]! * (prior[k]! - point[k]!);
+      for (let i = 0; i < columns.length; i++) {
+        const k = columns[i]!;
+        sum += jacobian[n * size + k]! * (prior[k]! - point[k]!);
+      }
       pull[n] = sum;
     }
     choleskySolveInPlace(factor, count, pull);
     const next = Float64Array.from(prior);
-    for (let n = 0; n < count; n++) for (const k of touched[n]!) next[k]! -= jacobian[n * size + k]! * pull[n]!;
+    for (let n = 0; n < count; n++) {
+      const columns = touched[n]!;
+      for (let i = 0; i < columns.length; i++) next[columns[i]!]! -= jacobian[n * size + columns[i]!]! * pull[n]!;
+    }
     return next;
   }
 
@@ -77,8 +89,12 @@ export function curvedDrawer(
 
   function isForeseen(from: Float64Array, before: Float64Array, to: Float64Array, after: Float64Array): boolean {
     for (let n = 0; n < count; n++) {
+      const columns = touched[n]!;
       let foreseen = before[n]!;
-      for (const k of touched[n]!) foreseen += jacobian[n * size + k]! * (to[k]! - from[k]!);
+      for (let i = 0; i < columns.length; i++) {
+        const k = columns[i]!;
+        foreseen += jacobian[n * size + k]! * (to[k]! - from[k]!);
+      }
       if (Math.abs(after[n]! - foreseen) > nearEnough) return false;
     }
     return true;
