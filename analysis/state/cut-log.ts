@@ -33,12 +33,14 @@ export interface ReadLog extends LogReading {
  */
 export function cutLogs(logs: readonly Samples[]): CutLog[] {
   const known = new Map<Float64Array, SampleMoments>();
+  // One for all: a big log's would be thrown away when memory is shortest.
+  const room = new Float64Array(1 + logs.reduce((most, { values }) => Math.max(most, values.length), 0));
   return logs.map((stamped) => {
     const moments = known.get(stamped.seconds) ?? momentsOf(stamped);
     known.set(stamped.seconds, moments);
     const resolution = countOf(stamped.values, stamped.resolution);
     const samples = { ...stamped, seconds: moments.seconds, resolution };
-    const { segments, noise } = segmentsOf(samples);
+    const { segments, noise } = segmentsOf(samples, room);
     const settled = settle(segments, samples, noise);
     const sums = sampleSums(withoutOutliers(samples.values, settled.outliers));
     return { samples, moments, sums, segments: settled.segments, noise, turned: isTurned(samples.values) };

@@ -22,12 +22,18 @@ export function weightBefore({ weights, before }: RunningSums, i: number): numbe
 /**
  * @param values numbers, none NaN
  * @param weights 1 / variance of each value, > 0; all alike where left out
+ * @param room where the sums are put, one number longer than the row or more; it must stay as it is while they are used
  */
-export function runningSums(values: Float64Array, weights: SampleWeights = alike(values.length)): RunningSums {
+export function runningSums(
+  values: Float64Array,
+  weights: SampleWeights = alike(values.length),
+  room: Float64Array = new Float64Array(values.length + 1),
+): RunningSums {
   const n = values.length;
   const origin = n > 0 ? values[0]! : 0;
-  const products = new Float64Array(n + 1);
+  const products = room.subarray(0, n + 1);
   let product = 0;
+  products[0] = 0;
   for (let i = 0, block = 0; i < n; block++) {
     const weight = weights.each[block]!;
     for (const end = blockEnd(weights, block, n); i < end; i++) {

@@ -31,14 +31,15 @@ const equalUpTo = 20_000;
 const penaltyFactor = 3;
 /**
  * Stretches of one level in a log: least squares with a penalty for each stretch, then stairs that are only a slow drift joined.
+ * @param room for running sums, one number longer than the log or more
  * @returns segments that cover all samples in order; none for none
  */
-export function segmentsOf(samples: Samples): Segmentation {
+export function segmentsOf(samples: Samples, room?: Float64Array): Segmentation {
   const { values } = samples;
   const noise = noiseOf(values, samples.resolution, samples.intervalSeconds);
   if (values.length === 0) return { segments: [], noise };
   const weights = weightsOf(noise);
-  const sums = runningSums(values, weights);
+  const sums = runningSums(values, weights, room);
   const edges = joinDrift(samples, weights, withPauses(samples, stepsOf(sums)), stepPenalty(values.length));
   const segments = edges.slice(1).map((to, k) => ({ from: edges[k]!, to, level: meanOf(sums, edges[k]!, to) }));
   return { segments, noise };
