@@ -25,24 +25,48 @@ export function medianInPlace(row: Float64Array): number {
  */
 export function ranked(row: Float64Array, rank: number): number {
   let low = 0;
-  let high = row.length - 1;
-  while (low < high) {
-    const pivot = middleOfThree(row[low]!, row[(low + high) >> 1]!, row[high]!);
-    let i = low;
-    let j = high;
-    while (i <= j) {
-      while (row[i]! < pivot) i++;
-      while (row[j]! > pivot) j--;
-      if (i > j) break;
-      const kept = row[i]!;
-      row[i++] = row[j]!;
-      row[j--] = kept;
+  let high = row.length;
+  while (high - low > 1) {
+    const pivot = middleOfThree(row[low]!, row[(low + high) >> 1]!, row[high - 1]!);
+    const smaller = gatherSmaller(row, low, high, pivot);
+    if (rank < smaller) {
+      high = smaller;
+      continue;
     }
-    if (rank <= j) high = j;
-    else if (rank >= i) low = i;
-    else break;
+    const larger = gatherEqual(row, smaller, high, pivot);
+    // Without one that equals it the pivot is no number.
+    if (rank < larger || larger === low) return pivot;
+    low = larger;
   }
   return row[rank]!;
+}
+
+/**
+ * Moves what is smaller than the pivot to the front of low … high − 1. Every number is moved, whatever it is: noise
+ * compares now so, now so, and a branch on it would be guessed wrong every other time.
+ * @returns where the others begin
+ */
+function gatherSmaller(row: Float64Array, low: number, high: number, pivot: number): number {
+  let end = low;
+  for (let i = low; i < high; i++) {
+    const value = row[i]!;
+    row[i] = row[end]!;
+    row[end] = value;
+    end += +(value < pivot);
+  }
+  return end;
+}
+
+/** The same for what equals it, where nothing is smaller. */
+function gatherEqual(row: Float64Array, low: number, high: number, pivot: number): number {
+  let end = low;
+  for (let i = low; i < high; i++) {
+    const value = row[i]!;
+    row[i] = row[end]!;
+    row[end] = value;
+    end += +(value === pivot);
+  }
+  return end;
 }
 
 const middleOfThree = (a: number, b: number, c: number): number =>
