@@ -161,16 +161,23 @@ function contrastsOf({ edges, seconds }: EdgeTrain, least: Seconds): Contrast[] 
  * At no edge does more than `clipped` count: there an engine started, or another load was switched.
  */
 function heightAt(row: EvenRow, contrasts: readonly Contrast[], start: Seconds, guard: Seconds): Height {
+  const { step, counts, sums, noise } = row;
+  const last = sums.length - 1;
+  const away = guard / step;
   let [moved, squares, edges] = [0, 0, 0];
-  for (const { seconds, sign, before, after } of contrasts) {
-    const at = (seconds - start) / row.step;
-    const [away, back, on] = [guard / row.step, before / row.step, after / row.step];
-    const countBefore = between(row.counts, at - back + away, at - away);
-    const countAfter = between(row.counts, at + away, at + on - away);
+  // Every offset meets every edge here, millions of times in all.
+  for (let e = 0; e < contrasts.length; e++) {
+    const { seconds, sign, before, after } = contrasts[e]!;
+    const at = (seconds - start) / step;
+    const begin = at - before / step + away;
+    const end = at + after / step - away;
+    if (begin < 0 || end > last || at - away <= begin || end <= at + away) continue;
+    const countBefore = upTo(counts, at - away) - upTo(counts, begin);
+    const countAfter = upTo(counts, end) - upTo(counts, at + away);
     if (countBefore < 0.9 || countAfter < 0.9) continue;
-    const levelBefore = between(row.sums, at - back + away, at - away) / countBefore;
-    const change = between(row.sums, at + away, at + on - away) / countAfter - levelBefore;
-    const deviations = change / (row.noise * Math.sqrt(1 / countBefore + 1 / countAfter));
+    const levelBefore = (upTo(sums, at - away) - upTo(sums, begin)) / countBefore;
+    const change = (upTo(sums, end) - upTo(sums, at + away)) / countAfter - levelBefore;
+    const deviations = change / (noise * Math.sqrt(1 / countBefore + 1 / countAfter));
     const counted = Math.max(-clipped, Math.min(clipped, deviations));
     moved += sign * counted;
     squares += counted ** 2;
@@ -181,15 +188,10 @@ function heightAt(row: EvenRow, contrasts: readonly Contrast[], start: Seconds, 
   return { height, scatter: Math.sqrt(Math.max(squares - height ** 2, 0) / (edges - 1)), edges };
 }
 
-/** What a row of running sums holds from one place to another, places within cells shared out evenly. */
-function between(sums: Float64Array, from: number, to: number): number {
-  const last = sums.length - 1;
-  if (from < 0 || to > last || to <= from) return 0;
-  const before = (at: number) => {
-    const cell = Math.min(Math.floor(at), last - 1);
-    return sums[cell]! + (at - cell) * (sums[cell + 1]! - sums[cell]!);
-  };
-  return before(to) - before(from);
+/** What a row of running sums holds up to a place, its cell shared out evenly; the place lies within the row. */
+function upTo(sums: Float64Array, at: number): number {
+  const cell = Math.min(at | 0, sums.length - 2);
+  return sums[cell]! + (at - cell) * (sums[cell + 1]! - sums[cell]!);
 }
 
 function startsBetween(from: Seconds, to: Seconds, step: Seconds): Float64Array {
