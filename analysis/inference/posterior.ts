@@ -13,7 +13,7 @@ import type { LaplaceFit } from "./laplace.ts";
 import type { LoopModel } from "./loop-model.ts";
 import { shiftLimit, shiftSeen, twoFaultShare } from "./prior.ts";
 import { prepareRound, type RoundSetting } from "./round-setting.ts";
-import { isPulsed, usableReadings } from "./usable-readings.ts";
+import { isPulsed, undisturbed, usableReadings } from "./usable-readings.ts";
 
 export interface Belief {
   readonly hypothesis: Hypothesis;
@@ -170,7 +170,13 @@ function shiftEvidence(setting: RoundSetting, { faults }: Hypothesis): number {
   // What a voice does to the level hides all shifts but an opening.
   if (keyedLogs.length === 0 || isPulsed(setting.job)) return 0;
   const { deviations, least } = shiftLimit;
-  const seen = keyedLogs.filter(({ shift, noise }) => shift > Math.max(deviations * noise, least));
+  // Where a contact shifts now so, now so, the shifted level is known badly: what it left is not.
+  const steady = new Map(keyedLogs.map(({ reading, noise }) => [reading, noise]));
+  const readings = keyedLogs.map(({ reading }) => reading);
+  const seen = keyedLogs.filter(({ reading, shift, noise }) => {
+    const level = shift > 0 ? undisturbed(reading, readings) : undefined;
+    return shift > Math.max(deviations * ((level && steady.get(level)) ?? noise), least);
+  });
   const largest = seen.reduce((most, { shift }) => Math.max(most, shift), 0);
   const why = hasShift(faults) ? "intermittent" : "otherwise";
   if (largest === 0) return Math.log(shiftSeen.none[why]);
