@@ -202,7 +202,7 @@ export const momentVolts = { off: 0.025, running: 0.06 } as const;
 export const momentAmpsShare = 0.015;
 /** What a sound battery gives way by when the set is keyed, and the share of any more by which two keyings differ. */
 export const soundSagVolts = 0.15;
-export const momentSagShare = 0.25;
+export const momentSagShare = 0.15;
 /** The same of an idle set, as a share of that; common practice. */
 export const idleSagShare = 0.3;
 /** Amps by which what else hangs on the battery differs between two keyings. */
