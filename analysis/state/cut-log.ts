@@ -47,13 +47,21 @@ export function cutLogs(logs: readonly Samples[]): CutLog[] {
   });
 }
 
+/** By how much what is below nothing outdoes what is above, at its furthest and over all. */
+const mostly = 3;
 /** A value counts by its square, up to that of so many times the mean: what lasts tells, not one sample gone astray. */
 const mostMeans = 8;
-const mostly = 3;
 
 function isTurned(values: Float64Array): boolean {
-  let sum = 0;
-  for (let i = 0; i < values.length; i++) sum += Math.abs(values[i]!);
+  let [lowest, highest, sum] = [0, 0, 0];
+  for (let i = 0; i < values.length; i++) {
+    const value = values[i]!;
+    if (value < lowest) lowest = value;
+    if (value > highest) highest = value;
+    sum += Math.abs(value);
+  }
+  // Another current, or a clamp's zero, may lie below nothing as well.
+  if (-lowest <= mostly * highest) return false;
   const most = (mostMeans * sum) / values.length;
   let [below, above] = [0, 0];
   for (let i = 0; i < values.length; i++) {
