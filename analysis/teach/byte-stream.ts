@@ -48,18 +48,28 @@ export function pauseOf(chunks: readonly Chunk[]): number | null {
   }
   return pause;
 }
+/** What belongs to a piece beside what stands between two end bytes; see FramingSchema. */
+interface Bounds {
+  readonly stuffing?: Stuffing;
+  readonly start?: number;
+  readonly behind?: number;
+}
+
 /** Pieces between end bytes, as they were before they were stuffed. */
-export function cut(stream: Stream, ends: readonly number[], stuffing?: Stuffing): Frame[] {
+export function cut(stream: Stream, ends: readonly number[], { stuffing, start, behind = 0 }: Bounds = {}): Frame[] {
   const frames: Frame[] = [];
   let from = 0;
-  for (let i = 0; i < stream.bytes.length; i++) {
+  for (let i = 0; i + behind < stream.bytes.length; i++) {
     if (!ends.includes(stream.bytes[i]!)) continue;
-    if (i > from)
+    const last = i + behind;
+    const began = start === undefined ? from : Math.max(from, stream.bytes.lastIndexOf(start, i - 1));
+    if (i > began)
       frames.push({
-        seconds: stream.seconds[i]!,
-        bytes: unescaped(withoutReturn(stream.bytes.subarray(from, i), ends), stuffing),
+        seconds: stream.seconds[last]!,
+        bytes: unescaped(withoutReturn(stream.bytes.subarray(began, behind > 0 ? last + 1 : i), ends), stuffing),
       });
-    from = i + 1;
+    from = last + 1;
+    i = last;
   }
   return frames;
 }

@@ -11,14 +11,17 @@ import {
   type SignProposal,
   signProposals,
 } from "./flag-search.ts";
+import { fullCount } from "./full-count.ts";
+import { follows, idleStates } from "./idle-states.ts";
 import type { NumberCoding } from "./number-coding.ts";
 import type { Survivor } from "./number-search.ts";
 import type { Field, RangeTable } from "./range-search.ts";
-import { type Recipe, times } from "./recipe.ts";
+import { type Bits, type Recipe, times } from "./recipe.ts";
 import type { Fit } from "./scale-search.ts";
 import type { Scene } from "./scene.ts";
 import type { Domain, Sighting } from "./sighting.ts";
 import { excess, levelsOf, unsteadiness } from "./stream-evidence.ts";
+import { isMilli, toBase } from "./teach-input.ts";
 
 export interface Hypothesis {
   /** put together when it is asked for: few are */
@@ -39,6 +42,8 @@ export interface Hypothesis {
   readonly untoldRanges: boolean;
   /** typed over-range values that no frame shows */
   readonly overUnexplained: number;
+  /** when the frames had state bits as they had at no typed value; `beyond`: with numbers larger than all others */
+  readonly untested: { readonly seconds: number; readonly beyond: boolean } | null;
 }
 
 /** A coding with its way to the value: one factor, or a table of powers that a field chooses. */
@@ -55,7 +60,11 @@ export interface Case {
   readonly domain: Domain;
   readonly raw: Float64Array;
   readonly own: ReadonlySet<number>;
-  /** state bits that turn as the number jumps */
+  /** living bits beside the number that do not only repeat it */
+  readonly bits: readonly BitTrack[];
+  /** those of them that may be a hold's */
+  readonly held: ReadonlySet<BitTrack>;
+  /** those of them that turn as the number jumps */
   readonly related: readonly BitTrack[];
 }
 export function finish(given: Case, scaled: Scaled): Hypothesis[] {
@@ -63,8 +72,10 @@ export function finish(given: Case, scaled: Scaled): Hypothesis[] {
   const sizes = scaledSeries(raw, scaled);
   const matched = matchedFrames(seen, sizes, !survivor.signed);
   if (matched.some((frames) => frames.length === 0)) return [];
-  const bits = scene.bits.filter((track) => !given.own.has(track.at * 8 + track.shift) && !inRange(track, scaled));
-  return overProposals(raw, bits, matched, scene.overWindows, topCodes(survivor.coding)).flatMap((over) => {
+  const bits = given.bits.filter((track) => !inRange(track, scaled));
+  const codes = topCodes(survivor.coding);
+  const full = fullCount(raw, countSize(scaled, seen), codes);
+  return overProposals(raw, bits, matched, scene.overWindows, codes, full).flatMap((over) => {
     const clean = withoutOver(sizes, raw, over, bits);
     const others = bits.filter(
       (track) => !over.flags.some((flag) => flag.at === track.at && flag.shift === track.shift),
@@ -92,11 +103,10 @@ function matchedFrames(seen: readonly Sighting[], values: Float64Array, sizeOnly
   });
 }
 
-const inRange = (track: BitTrack, { range }: Scaled): boolean => {
-  if (!range) return false;
-  const { at, shift, bits } = range.field.bits;
-  return track.at === at && track.shift >= shift && track.shift < shift + bits;
-};
+const within = (track: BitTrack, { at, shift, bits }: Bits): boolean =>
+  track.at === at && track.shift >= shift && track.shift < shift + bits;
+
+const inRange = (track: BitTrack, { range }: Scaled): boolean => range !== null && within(track, range.field.bits);
 
 function withoutOver(
   sizes: Float64Array,
@@ -113,28 +123,41 @@ function withoutOver(
   );
 }
 
+/** Display counts to one raw unit: a range goes with the display's own counts, one factor may be finer. */
+const countSize = ({ fit, range }: Scaled, seen: readonly Sighting[]): number =>
+  range ? 1 : fit.factor / (2 * Math.min(...seen.map(({ half }) => half)));
+
 /** Smallest change that counts: one of the number's own steps, or of the display's where those are finer. */
-function stepOf({ fit, range }: Scaled, seen: readonly Sighting[]): number {
+function stepOf(coding: NumberCoding, { fit, range }: Scaled, seen: readonly Sighting[]): number {
+  const shown = 2 * Math.min(...seen.map(({ half }) => half));
+  if (coding.coding !== "integer" && coding.coding !== "digits") return shown;
   const exponents = range ? [...range.table.exponents.values()] : [0];
-  return Math.max(fit.factor * 10 ** Math.min(...exponents), 2 * Math.min(...seen.map(({ half }) => half)));
+  return Math.max(fit.factor * 10 ** Math.min(...exponents), shown);
 }
 
+const countsFromMiddle = (coding: NumberCoding, { fit }: Scaled): boolean =>
+  fit.zero !== 0 || (coding.coding === "integer" && coding.form === "middle-is-zero");
+
 function signsFor(
-  { scene, survivor, seen }: Case,
+  { scene, survivor, seen, held }: Case,
   scaled: Scaled,
   clean: Float64Array,
   bits: readonly BitTrack[],
   matched: readonly number[][],
 ): SignProposal[] {
-  if (survivor.signed)
-    return [{ flag: null, cost: ownSignCost(clean, levelsOf(clean.map(Math.abs), stepOf(scaled, seen))) }];
+  if (survivor.signed) {
+    const cost = ownSignCost(clean, levelsOf(clean.map(Math.abs), stepOf(survivor.coding, scaled, seen)));
+    // What is counted from some middle passes nought there wherever the middle is: that speaks for none.
+    return [{ flag: null, cost: countsFromMiddle(survivor.coding, scaled) ? Math.max(0, cost) : cost }];
+  }
   const matches = seen.map(({ value, half }, i) => ({
     negative: value < 0,
     zero: Math.abs(value) <= half,
     frames: matched[i]!,
   }));
   if (scene.kind.text) return matches.some((match) => match.negative && !match.zero) ? [] : [{ flag: null, cost: 0 }];
-  return signProposals(bits, matches, clean.map(Math.abs), levelsOf(clean.map(Math.abs), stepOf(scaled, seen)));
+  const sizes = clean.map(Math.abs);
+  return signProposals(bits, matches, sizes, levelsOf(sizes, stepOf(survivor.coding, scaled, seen)), held);
 }
 
 function weighed(
@@ -148,12 +171,16 @@ function weighed(
 ): Hypothesis[] {
   const { scene, survivor, seen, domain } = given;
   const values = sign.flag ? signedBy(clean, sign, given.scene.bits) : clean;
-  const typedMost = Math.max(...seen.map(({ value }) => Math.abs(value)));
-  const feedMost = domain === "base" ? undefined : 100 * Math.max(1, typedMost / scene.typedMost);
-  const stream =
-    unsteadiness(values, stepOf(scaled, seen)) + excess(values, typedMost, feedMost) + unreadable(given.raw);
   const parts: Parts = { ...given, scaled: { fit: scaled.fit, range: scaled.range }, over, sign, bits, clean };
   return unitsFor(scene, seen, matched, domain, survivor).map(({ unit, cost: unitCost }) => {
+    const volts = inBase(values, scene, unit);
+    const finest = stepOf(survivor.coding, scaled, seen) * (volts.milli ? 1e-3 : 1);
+    const stream =
+      unsteadiness(volts.values, finest) +
+      excess(volts.values, scene.typedMost) +
+      unreadable(given.raw) +
+      unreadableCost * volts.untold;
+    const idle = idleStates(unusedBits(given, scaled, over, sign, unit, values), values, matched);
     const costs = {
       frames: scene.kind.cost,
       number: survivor.cost,
@@ -162,7 +189,7 @@ function weighed(
       sign: sign.cost,
       unit: unitCost,
       stream,
-      idle: idleCost(given, scaled, over, sign, unit, values),
+      idle: idle.cost,
     };
     return {
       recipe: () => assemble(parts, unit),
@@ -173,8 +200,50 @@ function weighed(
       sign: signKnown(survivor, sign, values),
       untoldRanges: (scaled.range?.table.inferred.length ?? 0) > 0,
       overUnexplained: over.unexplained,
+      untested: idle.frame === null ? null : { seconds: scene.kind.seconds[idle.frame]!, beyond: idle.beyond },
     };
   });
+}
+
+/** State bits that turn as the number jumps, and have no part in this way to read it. */
+function unusedBits(
+  { related, own, held }: Case,
+  scaled: Scaled,
+  over: OverProposal,
+  sign: SignProposal,
+  unit: Recipe["unit"],
+  values: Float64Array,
+): BitTrack[] {
+  const used = (track: BitTrack) =>
+    (typeof unit !== "string" && within(track, unit.field)) ||
+    own.has(track.at * 8 + track.shift) ||
+    inRange(track, scaled) ||
+    [...over.flags, sign.flag].some((flag) => flag?.at === track.at && flag.shift === track.shift);
+  const states = scaled.range?.field.values ?? null;
+  return related.filter((track) => !used(track) && !held.has(track) && !follows(track, states, values));
+}
+
+interface InBase {
+  readonly values: Float64Array;
+  readonly milli: boolean;
+  /** share of the values whose unit is not known */
+  readonly untold: number;
+}
+
+/** Values in V or A, whatever unit they are told in. */
+function inBase(values: Float64Array, { kind }: Scene, unit: Recipe["unit"]): InBase {
+  if (unit === "written") return { values, milli: false, untold: 0 };
+  if (typeof unit === "string") {
+    const milli = isMilli(unit);
+    return { values: milli ? values.map((value) => value / 1000) : values, milli, untold: 0 };
+  }
+  const { field, units } = unit;
+  const told = kind.frames.map((frame) => units[String((frame[field.at]! >> field.shift) & ((1 << field.bits) - 1))]);
+  return {
+    values: values.map((value, i) => (told[i] ? toBase(value, told[i]) : Number.NaN)),
+    milli: Object.values(units).some(isMilli),
+    untold: told.filter((one, i) => one === undefined && Number.isFinite(values[i]!)).length / values.length,
+  };
 }
 
 /** Figures that are none may mean over-range, but not for most of a recording (nats for all of it). */
@@ -182,40 +251,6 @@ const unreadableCost = 15;
 const usuallyOver = 0.2;
 const unreadable = (raw: Float64Array): number =>
   unreadableCost * Math.max(0, raw.filter(Number.isNaN).length / raw.length - usuallyOver);
-
-/** A state bit that goes with the number's jumps and has no part in the recipe is a part that was missed (nats a byte). */
-const idleStateCost = 3;
-
-function idleCost(
-  { related, own }: Case,
-  scaled: Scaled,
-  over: OverProposal,
-  sign: SignProposal,
-  unit: Recipe["unit"],
-  values: Float64Array,
-): number {
-  const unitAt = typeof unit === "string" ? -1 : unit.field.at;
-  const used = (track: BitTrack) =>
-    track.at === unitAt ||
-    own.has(track.at * 8 + track.shift) ||
-    inRange(track, scaled) ||
-    [...over.flags, sign.flag].some((flag) => flag?.at === track.at && flag.shift === track.shift);
-  const idle = related.filter((track) => !used(track) && !follows(track, scaled, values));
-  return idleStateCost * Math.min(2, new Set(idle.map((track) => track.at)).size);
-}
-
-/** Whether a bit says nothing but what range, sign and over-range say already: a unit beside its range, a sign spread upwards. */
-function follows({ values: bit }: BitTrack, { range }: Scaled, values: Float64Array): boolean {
-  const says = new Map<number, number>();
-  for (let i = 0; i < bit.length; i++) {
-    const state = range ? range.field.values[i]! : 0;
-    const kind = state * 3 + (Number.isNaN(values[i]!) ? 2 : values[i]! < 0 ? 1 : 0);
-    const said = says.get(kind);
-    if (said === undefined) says.set(kind, bit[i]!);
-    else if (said !== bit[i]) return false;
-  }
-  return true;
-}
 
 function signedBy(sizes: Float64Array, { flag }: SignProposal, bits: readonly BitTrack[]): Float64Array {
   const track = bits.find(({ at, shift }) => at === flag!.at && shift === flag!.shift)!;

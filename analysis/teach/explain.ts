@@ -4,7 +4,7 @@
  */
 import { checkBits, codingBits } from "./coding-bits.ts";
 import { finish, type Hypothesis, type Scaled, topCodes } from "./completion.ts";
-import { jumpingWith } from "./flag-search.ts";
+import { holds, jumpingWith } from "./flag-search.ts";
 import type { KindProposal } from "./frame-kind-search.ts";
 import { type NumberCoding, reader } from "./number-coding.ts";
 import { type Survivor, survivors, total } from "./number-search.ts";
@@ -20,6 +20,7 @@ import {
 import { powerOptions } from "./scale-search.ts";
 import { type Scene, sceneOf } from "./scene.ts";
 import { type Domain, type Sighting, sightings } from "./sighting.ts";
+import { sizeBytes } from "./size-bytes.ts";
 import type { Lesson } from "./teach-input.ts";
 import { textNumber } from "./text-number.ts";
 
@@ -54,15 +55,16 @@ function domains(lesson: Lesson): Domain[] {
 function completions(scene: Scene, survivor: Survivor, seen: readonly Sighting[], domain: Domain): Hypothesis[] {
   const raw = rawSeries(scene, survivor);
   const own = codingBits(survivor.coding);
-  const related = scene.kind.text
-    ? []
-    : jumpingWith(
-        raw,
-        scene.bits.filter((track) => !own.has(track.at * 8 + track.shift)),
-      );
-  const free = freeFields(scene, survivor.coding, own);
+  const beside = scene.bits.filter((track) => !own.has(track.at * 8 + track.shift));
+  const places = new Set(beside.map(({ at }) => at));
+  for (const bit of own) places.delete(bit >> 3);
+  const repeating = sizeBytes(raw, scene.kind.frames, [...places]);
+  const bits = beside.filter(({ at }) => !repeating.has(at));
+  const related = scene.kind.text ? [] : jumpingWith(raw, bits);
+  const held = new Set(bits.filter((track) => holds(track, raw)));
+  const free = freeFields(scene, survivor.coding, own).filter((field) => !repeating.has(field.bits.at));
   const out = scalesOf(raw, survivor, seen, free).flatMap((scaled) =>
-    finish({ scene, survivor, seen, domain, raw, own, related }, scaled),
+    finish({ scene, survivor, seen, domain, raw, own, bits, held, related }, scaled),
   );
   return out.sort((a, b) => a.cost - a.logLikelihood - (b.cost - b.logLikelihood)).slice(0, 8);
 }
@@ -95,6 +97,8 @@ function rawSeries({ kind }: Scene, { coding, unitWritten }: Survivor): Float64A
 
 /** Ranges go with the display's own counts: a number this much finer than what was typed has one step for all (our choice). */
 const finerThanShown = 30;
+/** nats */
+const finerCost = 8;
 
 function scalesOf(raw: Float64Array, survivor: Survivor, seen: readonly Sighting[], free: readonly Field[]): Scaled[] {
   // Codes for over-range are no sizes.
@@ -110,9 +114,9 @@ function scalesOf(raw: Float64Array, survivor: Survivor, seen: readonly Sighting
       const known = learntExponents(field, options);
       if (!known || known.size === 0) continue;
       const told = new Set(known.values()).size > 1;
-      // One exponent for all that was typed: that the field chooses it is only what the stream suggests.
       const finer = 10 ** Math.min(...known.values()) * finerThanShown < 2 * Math.min(...seen.map(({ half }) => half));
-      const suggested = told ? 0 : 1.5 - turnEvidence(field, new Set(known.keys()), sizes) + (finer ? 8 : 0);
+      // One exponent for all that was typed: that the field chooses it is only what the stream suggests.
+      const suggested = (told ? 0 : 1.5 - turnEvidence(field, new Set(known.keys()), sizes)) + (finer ? finerCost : 0);
       for (const table of tablesFor(field, known, sizes, ownPoint).slice(0, 3)) {
         if (!told && table.inferred.length === 0) continue;
         const cost = 1.5 + place + field.ragged + suggested + table.cost + 0.3 * field.distinct.length;

@@ -80,12 +80,14 @@ export interface Match {
 /**
  * Which bit says that the number is negative. What turns it without a jump of the number, away from nought, is against it.
  * @param sizes by frame, without a sign; NaN or Infinity where there is none
+ * @param held bits that may be a hold's
  */
 export function signProposals(
   bits: readonly BitTrack[],
   matches: readonly Match[],
   sizes: Float64Array,
   levels: Levels,
+  held: ReadonlySet<BitTrack>,
 ): SignProposal[] {
   const telling = matches.filter((match) => !match.zero);
   const typed = telling.some((match) => match.negative);
@@ -100,12 +102,15 @@ export function signProposals(
       );
       const share = (equals ? track.ones : sizes.length - track.ones) / sizes.length;
       // Most of a recording is positive, and a set bit means minus more often than plus (common practice).
-      const habit = (equals ? 0 : 2) + (share > 0.6 ? 1.5 : 0) + track.busy;
+      const habit = (equals ? 0 : 2) + (share > 0.6 ? 1.5 : 0) + track.busy + (held.has(track) ? heldCost : 0);
       if (agrees) out.push({ flag: flagOf(track, equals), cost: (typed ? place : 2.5) + habit - strength });
     }
   }
   return out.sort((a, b) => a.cost - b.cost).slice(0, 4);
 }
+
+/** Nats against a sign while which nothing moves: that is a hold. */
+const heldCost = 3;
 
 /** The same for a number that brings its sign along: how its own sign turns. */
 export function ownSignCost(values: Float64Array, levels: Levels): number {
@@ -140,6 +145,10 @@ export interface OverProposal {
   readonly unexplained: number;
 }
 
+/** One way to say over-range is enough for a meter: another beside one that was seen is far-fetched (nats). */
+const anotherCost = 5;
+/** A level that stands still on just the number past the last display count is seldom a measured one (nats). */
+const fullEvidence = 3;
 /** What an over-range nobody can see costs. */
 const unexplainedCost = 8;
 
@@ -148,6 +157,7 @@ const unexplainedCost = 8;
  * @param matched for each typed number the frames that show it: one of each must stay a number
  * @param windows for each typed over-range, the frames around it
  * @param topCodes raw numbers that the coding's own limits make special
+ * @param fullCode the number that the display's counts are one short of, where the stream stops there
  */
 export function overProposals(
   raw: Float64Array,
@@ -155,20 +165,27 @@ export function overProposals(
   matched: readonly (readonly number[])[],
   windows: readonly (readonly number[])[],
   topCodes: readonly number[],
+  fullCode: number | null,
 ): OverProposal[] {
   const typed = new Set(matched.flatMap((frames) => frames.map((frame) => raw[frame]!)));
   const codes = topCodes.filter((code) => raw.includes(code) && !typed.has(code));
   const says = (frame: number) => codes.includes(raw[frame]!) || !Number.isFinite(raw[frame]!);
   const open = windows.filter((frames) => !frames.some(says));
+  const another = windows.length > open.length ? anotherCost : 0;
   const out: OverProposal[] = [{ flags: [], codes, cost: unexplainedCost * open.length, unexplained: open.length }];
   for (const track of bits) {
     for (const equals of [1, 0]) {
       const evidence = freezing(raw, track, equals, matched, open, says);
       if (evidence === null) continue;
       const missed = open.filter((frames) => !frames.some((frame) => track.values[frame] === equals)).length;
-      const cost = 1.5 + unexplainedCost * missed - evidence + (equals ? 0 : 0.5) + track.busy;
+      const cost = 1.5 + another + unexplainedCost * missed - evidence + (equals ? 0 : 0.5) + track.busy;
       out.push({ flags: [flagOf(track, equals)], codes, cost, unexplained: missed });
     }
+  }
+  if (fullCode !== null && !typed.has(fullCode) && !typed.has(-fullCode)) {
+    const full = [...codes, fullCode, -fullCode];
+    const untold = open.filter((frames) => !frames.some((frame) => full.includes(raw[frame]!))).length;
+    out.push({ flags: [], codes: full, cost: unexplainedCost * untold - fullEvidence, unexplained: untold });
   }
   const code = open.length > 0 ? commonCode(raw, typed, open) : null;
   if (code !== null) out.push({ flags: [], codes: [...codes, code], cost: 2, unexplained: 0 });
@@ -205,7 +222,7 @@ function freezing(
   const told = open.filter((frames) => frames.some(up)).length;
   if (told === 0 && (stood.size !== 1 || count < 2 || edges === 0)) return null;
   const [still] = stood;
-  const frozen = stood.size !== 1 ? (stood.size === 0 ? 0 : -2) : still! > highest ? 4 : still === 0 ? 2.5 : 0.5;
+  const frozen = stood.size !== 1 ? (stood.size === 0 ? 0 : -2) : still! > highest ? 4 : still === 0 ? 2.5 : -1;
   const inside = open.flat();
   const share = inside.length > 0 ? inside.filter(up).length / inside.length : 0;
   return frozen - 4 * Math.min(2, held) + (told > 0 ? 2 * share : 0) - seldom * (count / raw.length);
@@ -237,15 +254,42 @@ export function holdFlag(raw: Float64Array, bits: readonly BitTrack[], lively: b
   for (const track of bits) {
     for (const equals of [1, 0]) {
       const count = equals ? track.ones : raw.length - track.ones;
-      if (count < 4 || count > 0.5 * raw.length) continue;
-      let broken = false;
-      for (let i = 1; i < raw.length && !broken; i++)
-        if (track.values[i] === equals && track.values[i - 1] === equals) broken = raw[i] !== raw[i - 1];
-      const kept = raw.every(
-        (x, i) => i === 0 || track.values[i] !== equals || track.values[i - 1] === equals || x === raw[i - 1],
-      );
-      if (!broken && kept) return flagOf(track, equals);
+      if (count >= 4 && freezes(track, equals, raw)) return flagOf(track, equals);
     }
   }
   return null;
+}
+
+/**
+ * Whether a bit may be the hold's, either way round: nothing moves while it is up, and it comes without a jump, or where
+ * the number else moves so often that its standing still is no chance.
+ */
+export const holds = (track: BitTrack, raw: Float64Array): boolean =>
+  freezes(track, 1, raw) || freezes(track, 0, raw) || frozen(track, 1, raw) || frozen(track, 0, raw);
+
+function freezes({ values, ones }: BitTrack, equals: number, raw: Float64Array): boolean {
+  const count = equals ? ones : raw.length - ones;
+  if (count < 2 || count > 0.5 * raw.length) return false;
+  for (let i = 1; i < raw.length; i++) if (values[i] === equals && raw[i] !== raw[i - 1]) return false;
+  return true;
+}
+
+const hardlyChance = 0.01;
+
+function frozen({ values, ones }: BitTrack, equals: number, raw: Float64Array): boolean {
+  if ((equals ? ones : raw.length - ones) > 0.5 * raw.length) return false;
+  let stood = 0;
+  let free = 0;
+  let moved = 0;
+  for (let i = 1; i < raw.length; i++) {
+    if (values[i] === equals) {
+      if (values[i - 1] !== equals) continue;
+      if (raw[i] !== raw[i - 1]) return false;
+      stood++;
+    } else {
+      free++;
+      if (raw[i] !== raw[i - 1]) moved++;
+    }
+  }
+  return (1 - moved / Math.max(1, free)) ** stood < hardlyChance;
 }

@@ -4,6 +4,7 @@
  */
 import { findCheck } from "./check-search.ts";
 import { type Check, hexadecimalFigure, holds } from "./checksum.ts";
+import { partVisitors, visitorKind } from "./frame-visitors.ts";
 import type { Frame, FrameKind, Framing } from "./framing.ts";
 import type { FramingProposal } from "./framing-search.ts";
 import { fromHexadecimal } from "./recipe.ts";
@@ -84,11 +85,18 @@ function hexadecimalStart(frames: readonly Frame[]): number | null {
 
 function binaryKinds(proposal: FramingProposal): KindProposal[] {
   const groups = byLength(proposal.frames);
-  const enough = groups.filter((group) => group.frames.length >= 4);
+  const parted = groups
+    .filter((group) => group.frames.length >= 4)
+    .map((group) => {
+      const { own, visitors } = partVisitors(group.frames);
+      return { group: { ...group, frames: own }, visitors };
+    });
+  const enough = parted.map(({ group }) => group);
   const known = enough.map((group) => ({ group, ...learn(group, proposal) }));
+  const visiting = parted.flatMap(({ visitors }, i) => visitors.map((one) => visitorKind(one, known[i]!.kind.checks)));
   const out: KindProposal[] = [];
   for (const { group, kind, frames } of known) {
-    const others = known.filter((other) => other.group !== group).map((other) => other.kind);
+    const others = [...known.filter((other) => other.group !== group).map((other) => other.kind), ...visiting];
     const parts = turns(proposal, kind, others, frames, group.cost);
     out.push(assemble(proposal, kind, others, frames, group.cost + (parts.length > 0 ? 2 : 0)), ...parts);
   }

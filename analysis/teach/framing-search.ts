@@ -3,6 +3,7 @@
  * a period. Each is only proposed here; what was typed decides.
  */
 import { cut, joined, type Stream } from "./byte-stream.ts";
+import { findCheck } from "./check-search.ts";
 import { proposeCounted } from "./counted-search.ts";
 import type { Chunk, Frame, Framing } from "./framing.ts";
 import { proposePeriods } from "./period-search.ts";
@@ -24,6 +25,7 @@ export function proposeFramings(chunks: readonly Chunk[]): FramingProposal[] {
     const packets = ended ? [] : proposePackets(chunks, stream, 2).map((proposal) => ({ ...proposal, text: true }));
     if (lines.length + packets.length > 0) return [...lines, ...packets];
   }
+  const envelopes = proposeEnvelopes(stream, histogram(stream.bytes));
   const stuffed = proposeStuffed(stream);
   const packets = proposePackets(chunks, stream, 0);
   const alike = oneLength(chunks);
@@ -32,7 +34,7 @@ export function proposeFramings(chunks: readonly Chunk[]): FramingProposal[] {
   const periods = proposePeriods(stream).map((proposal) =>
     alike === null || proposal.frames[0]!.bytes.length === alike ? proposal : { ...proposal, cost: proposal.cost + 4 },
   );
-  return [...packets, ...counted, ...stuffed, ...periods].slice(0, 14);
+  return [...envelopes, ...packets, ...counted, ...stuffed, ...periods].slice(0, 14);
 }
 function textShare(bytes: Uint8Array): number {
   let text = 0;
@@ -52,19 +54,61 @@ const latin = (bytes: Uint8Array): string => String.fromCharCode(...bytes);
 
 function proposeLines(stream: Stream, chunks: readonly Chunk[]): FramingProposal[] {
   const counts = histogram(stream.bytes);
-  const ends = counts[10]! + counts[13]! >= 3 ? [lineEnds(counts)] : likelyEnds(stream, counts);
-  return ends.map((these, i) => {
+  const lines = counts[10]! + counts[13]! >= 3 ? [lineEnds(counts)] : [];
+  const ends = lines.length === 0 || areRemarks(stream, counts) ? [...likelyEnds(stream, counts), ...lines] : lines;
+  const plain = ends.map((these, i) => {
     const frames = cut(stream, these);
     const starts = new Set(stream.burstStarts);
     const aligned = chunks.length > 3 && frames.length > 0 && alignedShare(stream, these, starts) > 0.9;
     return {
-      framing: { kind: "delimited", ends: these, ...(aligned ? { aligned } : {}) },
+      framing: { kind: "delimited" as const, ends: these, ...(aligned ? { aligned } : {}) },
       frames: aligned ? frames : frames.slice(1),
       cost: 1 + 2 * i,
       text: true,
     };
   });
+  return [...proposeEnvelopes(stream, counts), ...plain];
 }
+
+const startOfText = 0x02;
+const endOfText = 0x03;
+
+/** Text between the two control characters that ASCII has for it (ECMA-48, from memory), perhaps with a check of one or two bytes behind. */
+function proposeEnvelopes(stream: Stream, counts: readonly number[]): FramingProposal[] {
+  const [starts, ends] = [counts[startOfText]!, counts[endOfText]!];
+  if (Math.min(starts, ends) < 5 || Math.abs(starts - ends) > 0.2 * Math.max(starts, ends)) return [];
+  const out: FramingProposal[] = [];
+  for (const behind of [0, 1, 2]) {
+    const bounds = { start: startOfText, ...(behind > 0 ? { behind } : {}) };
+    const frames = cut(stream, [endOfText], bounds);
+    const checked =
+      behind > 0 &&
+      findCheck(
+        frames.map((frame) => frame.bytes),
+        true,
+      ) !== null;
+    if (behind > 0 && !checked) continue;
+    const whole = frames.filter((frame) => frame.bytes[0] === startOfText);
+    // The check may be any byte.
+    if (!whole.every(({ bytes }) => textShare(bytes.subarray(1, bytes.length - behind)) > 0.9)) continue;
+    out.push({
+      framing: { kind: "delimited", ends: [endOfText], ...bounds },
+      frames: whole,
+      cost: 0.5,
+      text: true,
+    });
+  }
+  return out;
+}
+
+/** Line ends that close a remark now and then, between frames that end otherwise: such lines are long, and some sign is far more frequent. */
+function areRemarks({ bytes }: Stream, counts: readonly number[]): boolean {
+  const lines = Math.max(counts[10]!, counts[13]!);
+  const others = counts.filter((_, sign) => sign < 128 && sign !== 10 && sign !== 13 && !inNumbers(sign));
+  return bytes.length > longLine * lines && Math.max(...others) > 5 * lines;
+}
+
+const longLine = 60;
 
 /** Line feeds alone where each has its carriage return before it, whichever of the two there is, or both. */
 function lineEnds(counts: readonly number[]): number[] {
@@ -161,7 +205,7 @@ const stuffings = [
 function proposeStuffed(stream: Stream): FramingProposal[] {
   const out: FramingProposal[] = [];
   for (const { end, stuffing } of stuffings) {
-    const frames = cut(stream, [end], stuffing).slice(1);
+    const frames = cut(stream, [end], { stuffing }).slice(1);
     if (frames.length < 5 || fewLengths(frames) < 0.85 || frames.every((frame) => frame.bytes.length < 3)) continue;
     if (stuffing === "cobs" && !wellStuffed(stream)) continue;
     out.push({ framing: { kind: "delimited", ends: [end], escape: stuffing }, frames, cost: 3, text: false });

@@ -23,6 +23,8 @@ export const FramingSchema = v.variant("kind", [
     escape: v.optional(StuffingSchema),
     /** a byte that only ever begins a frame: what stands before it is not part of the frame */
     start: v.optional(byte),
+    /** so many bytes behind the end byte belong to the frame, a check: then the end byte is part of it too */
+    behind: v.optional(v.pipe(v.number(), v.integer(), v.minValue(1), v.maxValue(4))),
     /** reads begin where frames begin, so that the very first can be trusted */
     aligned: v.optional(v.boolean()),
   }),
@@ -152,17 +154,20 @@ export class Framer {
 
   #cutAtEnds(framing: Extract<Framing, { kind: "delimited" }>): Sorted[] {
     const out: Sorted[] = [];
+    const behind = framing.behind ?? 0;
     let from = 0;
-    for (let i = 0; i < this.#held.length; i++) {
-      if (!framing.ends.includes(this.#held[i]!)) continue;
-      const began = framing.start === undefined ? -1 : this.#held.lastIndexOf(framing.start, i - 1);
-      const raw = this.#held.subarray(Math.max(from, began), i);
-      const seconds = this.#heldSeconds[i]!;
+    for (let end = 0; end + behind < this.#held.length; end++) {
+      if (!framing.ends.includes(this.#held[end]!)) continue;
+      const began = framing.start === undefined ? -1 : this.#held.lastIndexOf(framing.start, end - 1);
+      const last = end + behind;
+      const raw = this.#held.subarray(Math.max(from, began), behind > 0 ? last + 1 : end);
+      const seconds = this.#heldSeconds[last]!;
       // Another frame had begun, and its end never came.
       if (began > from && this.#held.subarray(from, began).includes(framing.start!)) {
         out.push({ seconds, bytes: new Uint8Array(0), kind: -1 });
       }
-      from = i + 1;
+      from = last + 1;
+      end = last;
       if (raw.length === 0) {
         this.#started = true;
         continue;

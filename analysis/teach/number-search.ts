@@ -53,7 +53,25 @@ export function survivors(kind: KindProposal, sightings: readonly Sighting[], do
       alike.set(key, count);
       return count <= mostAlike;
     })
-    .slice(0, mostSurvivors);
+    .slice(0, mostSurvivors)
+    .filter((survivor) => !lastFigureStands(survivor, kind, sightings));
+}
+
+const fewFigures = 3;
+const fewestNumbers = 8;
+
+/** Figures finer than the display moves in: the last of them would take any value, where a range behind the number keeps to a few. */
+function lastFigureStands(
+  { coding, fits }: Survivor,
+  { frames }: KindProposal,
+  sightings: readonly Sighting[],
+): boolean {
+  const finer =
+    fits.length > 0 && fits.every((fit) => fit.factor < 1.5 * Math.min(...sightings.map(({ half }) => half)));
+  if ((coding.coding !== "text" && coding.coding !== "digits") || !finer) return false;
+  const raws = new Set(frames.map(reader(coding)).filter(Number.isFinite));
+  if (raws.size < fewestNumbers || [...raws].some((raw) => !Number.isInteger(raw))) return false;
+  return new Set([...raws].map((raw) => Math.abs(raw) % 10)).size <= fewFigures;
 }
 
 /** What a coding costs with the best that it can do; ranges are dearer than one factor. */
@@ -134,6 +152,10 @@ function topBitLives({ pieces }: IntegerCoding, { ever }: Near): boolean {
 /** Nats against a number that leaves out its own top bytes: it would read on where they tell of something else. */
 const shortCost = 3;
 
+/** A number that has outgrown what it was cut to disagrees with the byte above it: over-range does for a while (our choice). */
+const outgrownShare = 0.3;
+const harmedShare = 0.02;
+
 /** Whether the byte above a two's complement number goes with its sign, up and down: then it is the number's own. */
 function cutShort(coding: NumberCoding, { frames }: KindProposal): boolean {
   if (coding.coding !== "integer" || coding.form !== "twos-complement") return false;
@@ -142,12 +164,19 @@ function cutShort(coding: NumberCoding, { frames }: KindProposal): boolean {
   const above = 2 * top![0] - next[0];
   let negative = 0;
   let unlike = 0;
+  let foreign = 0;
   for (const frame of frames) {
     const minus = frame[top![0]]! >= 128;
     if (minus) negative++;
+    if (frame[above] !== 0 && frame[above] !== 0xff) foreign++;
     if (frame[above] !== (minus ? 0xff : 0)) unlike++;
   }
-  return negative > 0 && negative < frames.length && unlike < 0.1 * frames.length;
+  return (
+    negative > 0 &&
+    negative < frames.length &&
+    unlike < outgrownShare * frames.length &&
+    foreign <= harmedShare * frames.length
+  );
 }
 
 /** The top bit is set somewhere: it may be a sign. */
@@ -213,9 +242,21 @@ function textSurvivors(kind: KindProposal, near: Near, domain: Domain): Survivor
   const out: Survivor[] = [];
   for (const proposal of proposeTextCodings(kind.frames, kind.kind.checks.length > 0)) {
     if (domain === "base") out.push(...writtenUnit(proposal, near));
-    out.push(...keep(proposal, near));
+    const cost = kind.kind.length !== undefined && pointless(proposal.coding, near) ? pointlessCost : 0;
+    out.push(...keep({ ...proposal, cost: proposal.cost + cost }, near));
   }
   return out;
+}
+
+/**
+ * Nats against lines of one length read as text whose number has no point: those are columns, and one of them says where the
+ * point belongs. Read as columns, each has its part.
+ */
+const pointlessCost = 8;
+
+function pointless(coding: NumberCoding, { frames }: Near): boolean {
+  const raws = frames.map(reader(coding)).filter(Number.isFinite);
+  return raws.every(Number.isInteger);
 }
 
 /** Numbers with V, mV, A or mA behind them speak for themselves. */

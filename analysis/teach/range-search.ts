@@ -100,7 +100,7 @@ function fieldOf(frames: readonly Uint8Array[], bits: Bits, alive: number): Fiel
     if (i > 0 && values[i] !== values[i - 1]) turns++;
     if (distinct.size > mostStates) return null;
   }
-  if (distinct.size < 2 || turns > 0.25 * frames.length) return null;
+  if (distinct.size < 2 || turns > 0.25 * frames.length || passes(values)) return null;
   const above = bits.shift + bits.bits < 8 && ((alive >> (bits.shift + bits.bits)) & 1) === 1;
   const below = bits.shift > 0 && ((alive >> (bits.shift - 1)) & 1) === 1;
   const ragged = (above ? 2 : 0) + (below ? 1.5 : 0);
@@ -114,6 +114,19 @@ function fieldOf(frames: readonly Uint8Array[], bits: Bits, alive: number): Fiel
     living,
     ragged,
   };
+}
+
+const mostPasses = 2;
+
+/** Whether some state only ever comes for one frame, again and again: a range stays for a while. */
+function passes(values: Uint8Array): boolean {
+  const count = new Map<number, number>();
+  const lasting = new Set<number>();
+  for (let i = 0; i < values.length; i++) {
+    count.set(values[i]!, (count.get(values[i]!) ?? 0) + 1);
+    if (i > 0 && values[i] === values[i - 1]) lasting.add(values[i]!);
+  }
+  return [...count].some(([state, times]) => times > mostPasses && !lasting.has(state));
 }
 
 /** Exponents by state, as far as the sightings tell; null where they contradict each other. */
@@ -288,17 +301,29 @@ function fullestCounts(
 const stillShare = 0.05;
 const turnShare = 0.25;
 
+/** A state in which the number stands still, where it else moves, is a hold as well (nats for each frame's own chance). */
+const stillWeight = 0.5;
+const mostStill = 4;
+
 /** Nats for a field being the range by how often the number jumps as it leaves the states that were typed. */
 export function turnEvidence({ values }: Field, states: ReadonlySet<number>, sizes: Float64Array): number {
   let evidence = 0;
   let last = -1;
+  const known = { frames: 0, moved: 0 };
+  const fresh = { frames: 0, moved: 0 };
   for (let i = 0; i < values.length; i++) {
     if (!(sizes[i]! < Number.POSITIVE_INFINITY)) continue;
     if (last >= 0 && !states.has(values[i]!) && states.has(values[last]!)) {
       const change = Math.abs(sizes[i]! - sizes[last]!) / Math.max(sizes[i]!, sizes[last]!, 1);
       evidence += change > turnShare ? 1.5 : change < stillShare ? -2 : 0;
     }
+    if (last >= 0 && values[i] === values[last]) {
+      const count = states.has(values[i]!) ? known : fresh;
+      count.frames++;
+      if (sizes[i] !== sizes[last]) count.moved++;
+    }
     last = i;
   }
-  return Math.min(8, evidence);
+  const stood = fresh.moved > 0 ? 0 : -fresh.frames * Math.log(1 - known.moved / (known.frames + 1));
+  return Math.min(8, evidence) - Math.min(mostStill, stillWeight * stood);
 }

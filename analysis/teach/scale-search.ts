@@ -228,6 +228,9 @@ export function powerOptions(raw: (frame: number) => number, sightings: readonly
       }
     }
     if (options.length === 0) return null;
+    // Display counts are what a range goes with: a raw number of just these is the likeliest.
+    const counts = Math.round(Math.log10(2 * half));
+    options.sort((a, b) => Math.abs(a.exponent - counts) - Math.abs(b.exponent - counts));
     all.push(options);
   }
   return all;

@@ -16,7 +16,7 @@ export interface Scene {
   readonly typedMost: number;
 }
 export function sceneOf(kind: KindProposal, lesson: Lesson): Scene {
-  const taken = checkBits(kind.kind);
+  const taken = new Set([...checkBits(kind.kind), ...framingBits(kind)]);
   return {
     kind,
     lesson,
@@ -25,4 +25,21 @@ export function sceneOf(kind: KindProposal, lesson: Lesson): Scene {
     overWindows: lesson.overRangeSeconds.map((seconds) => framesAround(kind.seconds, seconds)),
     typedMost: Math.max(...lesson.numbers.map((typed) => Math.abs(typed.base))),
   };
+}
+
+/** A frame's start mark and its length say nothing of its number. */
+function framingBits({ framing, kind, frames }: KindProposal): number[] {
+  const bytes = framing.kind === "counted" ? [...framing.start.keys(), framing.lengthAt] : [];
+  if (kind.length === undefined) bytes.push(...lengthBytes(frames));
+  return bytes.flatMap((at) => Array.from({ length: 8 }, (_, bit) => at * 8 + bit));
+}
+
+/** Bytes that go up and down with the frame's own length. */
+function lengthBytes(frames: readonly Uint8Array[]): number[] {
+  const shortest = Math.min(...frames.map((frame) => frame.length));
+  if (frames.every((frame) => frame.length === shortest)) return [];
+  const first = frames[0]!;
+  return Array.from({ length: shortest }, (_, at) => at).filter((at) =>
+    frames.every((frame) => frame[at]! - frame.length === first[at]! - first.length),
+  );
 }

@@ -3,7 +3,7 @@
  * which digit a pattern is, and each segment must behave over the digits as one bit behaves over the patterns.
  */
 import type { CodingProposal } from "./coding-search.ts";
-import type { Piece, SegmentsCoding } from "./number-coding.ts";
+import type { NumberCoding, Piece, SegmentsCoding } from "./number-coding.ts";
 import type { Sighting } from "./sighting.ts";
 
 /** Segments a to g as bits 0 to 6 of each digit, in the usual drawing; 6, 7 and 9 have a second one (common practice). */
@@ -35,13 +35,25 @@ export function proposeSegments(frames: readonly Uint8Array[], sightings: readon
     for (let pointBit = 0; pointBit < 8; pointBit++) {
       for (const side of ["right", "left"] as const) {
         const coding = solve(layout, cells, telling, pointBit, side);
-        if (coding)
-          out.push({ coding: coding.coding, cost: Math.log(length) + layout.cost + coding.cost, signed: false });
+        if (!coding) continue;
+        const cut = out.some((longer) => endsWith(longer.coding, coding.coding)) ? cutCost : 0;
+        out.push({ coding: coding.coding, cost: Math.log(length) + layout.cost + coding.cost + cut, signed: false });
       }
     }
     if (out.length > 24) break;
   }
   return out;
+}
+
+/** Nats against a glass that leaves out a figure to its left, which reads as one too. */
+const cutCost = 4;
+
+/** Whether a longer row of figures ends in all of a shorter one. */
+function endsWith(longer: NumberCoding, shorter: SegmentsCoding): boolean {
+  if (longer.coding !== "segments" || longer.figures.length <= shorter.figures.length) return false;
+  if (longer.point?.bit !== shorter.point?.bit || longer.point?.side !== shorter.point?.side) return false;
+  const end = longer.figures.slice(-shorter.figures.length);
+  return JSON.stringify(end) === JSON.stringify(shorter.figures);
 }
 
 /** A byte a figure, or two nibbles a figure in bytes side by side, from the left or from the right. */

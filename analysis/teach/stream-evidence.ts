@@ -51,10 +51,12 @@ export function levelsOf(values: Float64Array, step: number): Levels {
 const settlesFrom = (before: number, step: number): boolean =>
   before * step > 0 && Math.abs(step) < 0.95 * Math.abs(before);
 
-/** One or two changes in a still block are steps; where more of them are, the small ones are its noise. */
+/** A few changes in a still block are steps; where many of its frames differ, the small changes are its noise. */
+const noisyShare = 0.35;
+
 function usualChange(changes: Float64Array): number {
   const sorted = changes.filter((change) => change > 0).sort();
-  return sorted.length < 3 ? 0 : sorted[sorted.length >> 2]!;
+  return sorted.length < noisyShare * changes.length ? 0 : sorted[sorted.length >> 2]!;
 }
 
 /** A number that goes to and fro with every frame over a tenth of all that it ever does. */
@@ -85,14 +87,14 @@ export const ordinaryUnsteadiness = (seconds: number): number => Math.min(mostJu
 /** No 12 V feed brings more, over-range set apart: a hundred volts or amps (common sense, not a limit). */
 const mostOfFeed = 100;
 
-/** @param typedMost largest value typed, in the unit of the values */
-export function excess(values: Float64Array, typedMost: number, feedMost = mostOfFeed): number {
-  const most = Math.max(feedMost, 4 * typedMost);
+/** @param typedMost largest value typed; all in V or A */
+export function excess(values: Float64Array, typedMost: number): number {
+  const most = Math.max(mostOfFeed, 4 * typedMost);
   let far = 0;
   let absurd = 0;
   let beyond = 0;
   for (const value of values) {
-    if (Math.abs(value) > 2.5 * typedMost && Math.abs(value) > 0.2 * feedMost) beyond = 1;
+    if (Math.abs(value) > 2.5 * typedMost && Math.abs(value) > 0.2 * mostOfFeed) beyond = 1;
     if (!(Math.abs(value) > most) || value === Number.POSITIVE_INFINITY) continue;
     far++;
     if (Math.abs(value) > 20 * most) absurd++;

@@ -102,6 +102,17 @@ function stepOf(entry: { value: number; unit: MeterUnit }, all: readonly { value
   return 10 ** -Math.max(...alike.map((other) => decimals(other.value)));
 }
 
+/** So few counts of the display fit nearly any number. */
+const tellingCounts = 10;
+
+/** Of several units typed one whose values were all next to nought: they tell that it is shown, and not how its numbers are scaled. */
+export function hardlyTyped({ numbers }: Lesson): MeterUnit | null {
+  const most = new Map<MeterUnit, number>();
+  for (const { unit, shown, step } of numbers) most.set(unit, Math.max(most.get(unit) ?? 0, Math.abs(shown) / step));
+  if (most.size < 2) return null;
+  return [...most].find(([, counts]) => counts < tellingCounts)?.[0] ?? null;
+}
+
 const alphabet = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
 const sixBits = new Int8Array(128).fill(-1);
 for (let i = 0; i < 64; i++) sixBits[alphabet.charCodeAt(i)] = i;

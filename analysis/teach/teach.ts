@@ -10,7 +10,7 @@ import { type KindProposal, proposeKinds } from "./frame-kind-search.ts";
 import { type FrameKind, isKind } from "./framing.ts";
 import { type FramingProposal, proposeFramings } from "./framing-search.ts";
 import { type Reading, type Recipe, readStream } from "./recipe.ts";
-import { checkLesson, type Lesson, type TeachInput } from "./teach-input.ts";
+import { checkLesson, hardlyTyped, type Lesson, type TeachInput } from "./teach-input.ts";
 
 export interface Taught {
   readonly format: "taught/1";
@@ -137,6 +137,7 @@ export function sureness({ hypothesis, probability, readings }: Belief, lesson: 
   if (overUnexplained > 0) sure *= 0.5;
   const largest = Math.max(...lesson.numbers.map((typed) => Math.abs(typed.shown) / typed.step));
   if (looseness * largest > 0.6) sure *= 0.6;
+  if (hardlyTyped(lesson) !== null) sure *= 0.9;
   const different = new Set(lesson.numbers.map((typed) => typed.base)).size;
   if (different < 3) sure *= different === 2 ? 0.9 : 0.6;
   return Math.round(sure * 1e4) / 1e4;
