@@ -1,6 +1,8 @@
 /** Puts a recipe together from the parts that were found, and finds which unit its values are in. */
 import { codingBits, endCodes } from "./coding-bits.ts";
-import { type BitTrack, holdFlag, type OverProposal, type SignProposal } from "./flag-search.ts";
+import type { BitTrack, OverProposal, SignProposal } from "./flag-search.ts";
+import { holdFlag } from "./hold-search.ts";
+import { looseBytes, loosened } from "./loose-bytes.ts";
 import type { NumberCoding } from "./number-coding.ts";
 import type { Survivor } from "./number-search.ts";
 import { eachSortedOnce, type Field, type RangeTable } from "./range-search.ts";
@@ -17,6 +19,8 @@ export interface Parts {
   readonly scaled: { readonly fit: Fit; readonly range: { field: Field; table: RangeTable } | null };
   readonly over: OverProposal;
   readonly sign: SignProposal;
+  /** bytes that only repeat the number */
+  readonly repeating: ReadonlySet<number>;
   /** living bits that have no other part yet */
   readonly bits: readonly BitTrack[];
   /** sizes, NaN where over-range */
@@ -57,7 +61,7 @@ function unitsBy(field: Field, wanted: readonly MeterUnit[], matched: readonly (
 }
 
 export function assemble(
-  { scene, survivor, raw, scaled, over, sign, bits, clean }: Parts,
+  { scene, survivor, raw, scaled, over, sign, repeating, bits, clean }: Parts,
   unit: Recipe["unit"],
 ): Recipe {
   const { kind } = scene;
@@ -69,11 +73,15 @@ export function assemble(
   const free = bits.filter((track) => track.at !== sign.flag?.at || track.shift !== sign.flag.shift);
   const hold = holdFlag(raw, free, livelyShare(clean) > 0.3);
   for (const flag of [...over.flags, sign.flag, range?.field.bits, hold]) if (flag) use(flag);
-  const fixed = kind.kind.hexadecimalFrom === undefined ? kind.kind.fixed.flatMap((entry) => without(entry, used)) : [];
+  const own = kind.kind.hexadecimalFrom === undefined ? kind.kind.fixed.flatMap((entry) => without(entry, used)) : [];
+  const strict = { ...kind.kind, fixed: own };
+  const frame = scene.lines
+    ? strict
+    : loosened(strict, kind.framing, kind.others, looseBytes(kind.frames, used, byteAbove(survivor.coding), repeating));
   return {
     format: "recipe/1",
     framing: kind.framing,
-    frame: { ...kind.kind, fixed },
+    frame,
     others: [...kind.others],
     number: survivor.coding,
     ...(sign.flag ? { negative: sign.flag } : {}),
@@ -90,6 +98,12 @@ export function assemble(
     },
     ...(hold ? { hold } : {}),
   };
+}
+
+function byteAbove(coding: NumberCoding): number | null {
+  if (coding.coding !== "integer" && coding.coding !== "digits") return null;
+  const places = [...new Set(coding.pieces.map(([at]) => at))];
+  return places.length > 1 ? 2 * places[0]! - places[1]! : null;
 }
 
 /** Share of the frames whose number differs from the one before. */

@@ -60,7 +60,9 @@ export interface Case {
   readonly domain: Domain;
   readonly raw: Float64Array;
   readonly own: ReadonlySet<number>;
-  /** living bits beside the number that do not only repeat it */
+  /** bytes beside the number that only repeat it */
+  readonly repeating: ReadonlySet<number>;
+  /** living bits beside it in other bytes */
   readonly bits: readonly BitTrack[];
   /** those of them that may be a hold's */
   readonly held: ReadonlySet<BitTrack>;
@@ -175,8 +177,9 @@ function weighed(
   return unitsFor(scene, seen, matched, domain, survivor).map(({ unit, cost: unitCost }) => {
     const volts = inBase(values, scene, unit);
     const finest = stepOf(survivor.coding, scaled, seen) * (volts.milli ? 1e-3 : 1);
+    // How its sign turns is weighed where the sign is sought.
     const stream =
-      unsteadiness(volts.values, finest) +
+      unsteadiness(volts.values.map(Math.abs), finest) +
       excess(volts.values, scene.typedMost) +
       unreadable(given.raw) +
       unreadableCost * volts.untold;

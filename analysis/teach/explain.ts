@@ -4,19 +4,13 @@
  */
 import { checkBits, codingBits } from "./coding-bits.ts";
 import { finish, type Hypothesis, type Scaled, topCodes } from "./completion.ts";
-import { holds, jumpingWith } from "./flag-search.ts";
+import { jumpingWith } from "./flag-search.ts";
 import type { KindProposal } from "./frame-kind-search.ts";
+import { holds } from "./hold-search.ts";
 import { type NumberCoding, reader } from "./number-coding.ts";
 import { type Survivor, survivors, total } from "./number-search.ts";
-import {
-  eachSortedOnce,
-  type Field,
-  fieldsAt,
-  learntExponents,
-  overlaps,
-  tablesFor,
-  turnEvidence,
-} from "./range-search.ts";
+import { eachSortedOnce, type Field, fieldsAt, learntExponents, overlaps, tablesFor } from "./range-search.ts";
+import { turnEvidence } from "./range-turns.ts";
 import { powerOptions } from "./scale-search.ts";
 import { type Scene, sceneOf } from "./scene.ts";
 import { type Domain, type Sighting, sightings } from "./sighting.ts";
@@ -64,7 +58,7 @@ function completions(scene: Scene, survivor: Survivor, seen: readonly Sighting[]
   const held = new Set(bits.filter((track) => holds(track, raw)));
   const free = freeFields(scene, survivor.coding, own).filter((field) => !repeating.has(field.bits.at));
   const out = scalesOf(raw, survivor, seen, free).flatMap((scaled) =>
-    finish({ scene, survivor, seen, domain, raw, own, bits, held, related }, scaled),
+    finish({ scene, survivor, seen, domain, raw, own, repeating, bits, held, related }, scaled),
   );
   return out.sort((a, b) => a.cost - a.logLikelihood - (b.cost - b.logLikelihood)).slice(0, 8);
 }

@@ -211,10 +211,13 @@ function freezing(
   let held = 0;
   let edges = 0;
   let highest = 0;
+  let unset = true;
   for (let i = 0; i < raw.length; i++) {
     if (says(i)) continue;
-    if (up(i)) stood.add(Math.abs(raw[i]!));
-    else highest = Math.max(highest, Math.abs(raw[i]!));
+    if (up(i)) {
+      stood.add(Math.abs(raw[i]!));
+      unset &&= raw[i] === allOnes;
+    } else highest = Math.max(highest, Math.abs(raw[i]!));
     if (i === 0 || up(i) === up(i - 1)) continue;
     edges++;
     if (up(i) && raw[i] === raw[i - 1]) held++;
@@ -222,11 +225,25 @@ function freezing(
   const told = open.filter((frames) => frames.some(up)).length;
   if (told === 0 && (stood.size !== 1 || count < 2 || edges === 0)) return null;
   const [still] = stood;
-  const frozen = stood.size !== 1 ? (stood.size === 0 ? 0 : -2) : still! > highest ? 4 : still === 0 ? 2.5 : -1;
+  const frozen =
+    stood.size !== 1
+      ? stood.size === 0
+        ? 0
+        : -2
+      : stillEvidence(still!, highest, unset && count > steadyFrames * edges);
   const inside = open.flat();
   const share = inside.length > 0 ? inside.filter(up).length / inside.length : 0;
   return frozen - 4 * Math.min(2, held) + (told > 0 ? 2 * share : 0) - seldom * (count / raw.length);
 }
+
+/** A last count that goes to and fro about nought stands for a frame or two; what is none, for longer (frames each edge). */
+const steadyFrames = 2;
+/** Two's complement of bytes that have every bit set. */
+const allOnes = -1;
+
+/** A number that stands still above all others, at nought or with all bits set, is none; elsewhere it may as well be one. */
+const stillEvidence = (still: number, highest: number, unset: boolean): number =>
+  still > highest || unset ? 4 : still === 0 ? 2.5 : -1;
 
 /** Nats against a bit that would make the whole recording over-range: whoever teaches a meter measures what it can show. */
 const seldom = 4;
@@ -246,50 +263,4 @@ function commonCode(
       return code;
   }
   return null;
-}
-
-/** The bit that goes up only while the number stands quite still where it was, twice at least; null where none does. */
-export function holdFlag(raw: Float64Array, bits: readonly BitTrack[], lively: boolean): Flag | null {
-  if (!lively) return null;
-  for (const track of bits) {
-    for (const equals of [1, 0]) {
-      const count = equals ? track.ones : raw.length - track.ones;
-      if (count >= 4 && freezes(track, equals, raw)) return flagOf(track, equals);
-    }
-  }
-  return null;
-}
-
-/**
- * Whether a bit may be the hold's, either way round: nothing moves while it is up, and it comes without a jump, or where
- * the number else moves so often that its standing still is no chance.
- */
-export const holds = (track: BitTrack, raw: Float64Array): boolean =>
-  freezes(track, 1, raw) || freezes(track, 0, raw) || frozen(track, 1, raw) || frozen(track, 0, raw);
-
-function freezes({ values, ones }: BitTrack, equals: number, raw: Float64Array): boolean {
-  const count = equals ? ones : raw.length - ones;
-  if (count < 2 || count > 0.5 * raw.length) return false;
-  for (let i = 1; i < raw.length; i++) if (values[i] === equals && raw[i] !== raw[i - 1]) return false;
-  return true;
-}
-
-const hardlyChance = 0.01;
-
-function frozen({ values, ones }: BitTrack, equals: number, raw: Float64Array): boolean {
-  if ((equals ? ones : raw.length - ones) > 0.5 * raw.length) return false;
-  let stood = 0;
-  let free = 0;
-  let moved = 0;
-  for (let i = 1; i < raw.length; i++) {
-    if (values[i] === equals) {
-      if (values[i - 1] !== equals) continue;
-      if (raw[i] !== raw[i - 1]) return false;
-      stood++;
-    } else {
-      free++;
-      if (raw[i] !== raw[i - 1]) moved++;
-    }
-  }
-  return (1 - moved / Math.max(1, free)) ** stood < hardlyChance;
 }

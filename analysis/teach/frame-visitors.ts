@@ -7,6 +7,8 @@ import type { Frame, FrameKind } from "./framing.ts";
 
 const fewestVisits = 3;
 const mostShare = 0.3;
+/** A visitor is no part of a state that lasts, as over-range does, and none of several kinds that take turns (our choice). */
+const seldomFrames = 6;
 /** Beside a step of the readings it cannot be told. */
 const mostlyAlone = 0.7;
 /** A reading that comes alone differs from its neighbours in a few bytes, another content in most that ever change. */
@@ -32,6 +34,7 @@ export function partVisitors(frames: readonly Frame[]): Parted {
   const foreign = Math.max(3, foreignShare * livingBytes(frames));
   for (const list of places.values()) {
     if (list.length < fewestVisits || list.length > mostShare * frames.length) continue;
+    if (list.some((i, k) => k > 0 && i - list[k - 1]! < seldomFrames)) continue;
     if (list.filter((i) => isAlone(frames, i, foreign)).length < mostlyAlone * list.length) continue;
     for (const i of list) away.add(i);
     visitors.push(frames[list[0]!]!.bytes);

@@ -107,11 +107,16 @@ const telling = ({ value, half, frames }: Sighting): number => Math.abs(value) /
 
 function binarySurvivors(kind: KindProposal, near: Near, sightings: readonly Sighting[], domain: Domain): Survivor[] {
   const out: Survivor[] = [];
+  const ends = livelyEnds(kind, near.shortest);
   for (const proposal of proposeCodings(near.shortest)) {
     if (stands(proposal.coding, near)) continue;
     const { coding } = proposal;
     if (coding.coding === "integer" && endStands(coding, near)) continue;
-    const forms = coding.coding === "integer" && topBitLives(coding, near) ? signedForms(proposal, coding) : [proposal];
+    const told =
+      coding.coding === "integer" && endsInside(coding, ends)
+        ? { ...proposal, cost: proposal.cost + shortCost }
+        : proposal;
+    const forms = coding.coding === "integer" && topBitLives(coding, near) ? signedForms(told, coding) : [told];
     for (const form of forms)
       out.push(...keep(cutShort(form.coding, kind) ? { ...form, cost: form.cost + shortCost } : form, near));
     if (coding.coding !== "integer" || coding.pieces.some((piece) => piece[2] !== 8)) continue;
@@ -144,39 +149,53 @@ function endStands({ pieces }: IntegerCoding, { frames, sightings }: Near): bool
   return frames.every((frame) => low(frame) === low(frames[0]!));
 }
 
+/** By byte the lower bits that take every value: a number that ends above them would go on there. */
+function livelyEnds({ frames }: KindProposal, length: number): number[] {
+  return Array.from({ length }, (_, at) => {
+    const values = new Set(frames.map((frame) => frame[at]!));
+    let bits = 0;
+    for (let width = 2; width < 8; width++) {
+      const rest = new Set([...values].map((value) => value & ((1 << width) - 1)));
+      if (rest.size > 0.8 * Math.min(2 ** width, frames.length / 4)) bits = width;
+    }
+    return bits;
+  });
+}
+
+/** Whether it leaves out bits of its lowest byte that live as its own do. */
+function endsInside({ pieces }: IntegerCoding, ends: readonly number[]): boolean {
+  const [at, shift] = pieces.at(-1)!;
+  return shift > 1 && ends[at]! >= shift;
+}
+
 function topBitLives({ pieces }: IntegerCoding, { ever }: Near): boolean {
   const [at, shift, width] = pieces[0]!;
   return (ever[at]! & (1 << (shift + width - 1))) !== 0;
 }
 
-/** Nats against a number that leaves out its own top bytes: it would read on where they tell of something else. */
+/** Nats against a number that leaves out its own top bytes, or its lowest bits: it would read on where they tell of something else. */
 const shortCost = 3;
 
 /** A number that has outgrown what it was cut to disagrees with the byte above it: over-range does for a while (our choice). */
 const outgrownShare = 0.3;
-const harmedShare = 0.02;
 
-/** Whether the byte above a two's complement number goes with its sign, up and down: then it is the number's own. */
+/**
+ * Whether the byte above a two's complement number goes one down with its minus and up again: then it is the number's own,
+ * be it the sign spread upwards or the top of a number that counts from some middle.
+ */
 function cutShort(coding: NumberCoding, { frames }: KindProposal): boolean {
   if (coding.coding !== "integer" || coding.form !== "twos-complement") return false;
   const [top, next] = coding.pieces;
   if (!next || top![2] !== 8 || next[2] !== 8) return false;
   const above = 2 * top![0] - next[0];
-  let negative = 0;
-  let unlike = 0;
-  let foreign = 0;
-  for (const frame of frames) {
-    const minus = frame[top![0]]! >= 128;
-    if (minus) negative++;
-    if (frame[above] !== 0 && frame[above] !== 0xff) foreign++;
-    if (frame[above] !== (minus ? 0xff : 0)) unlike++;
-  }
-  return (
-    negative > 0 &&
-    negative < frames.length &&
-    unlike < outgrownShare * frames.length &&
-    foreign <= harmedShare * frames.length
-  );
+  const isMinus = (frame: Uint8Array) => frame[top![0]]! >= 128;
+  const plus = frames.filter((frame) => !isMinus(frame));
+  const minus = frames.filter(isMinus);
+  if (plus.length === 0 || minus.length === 0 || above < 0) return false;
+  const usual = plus[plus.length >> 1]![above]!;
+  const agreeing = minus.filter((frame) => frame[above] === ((usual - 1) & 0xff)).length;
+  const unlike = plus.filter((frame) => frame[above] !== usual).length + minus.length - agreeing;
+  return agreeing > 0.5 * minus.length && unlike < outgrownShare * frames.length;
 }
 
 /** The top bit is set somewhere: it may be a sign. */

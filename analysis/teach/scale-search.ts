@@ -116,6 +116,13 @@ function roundFactors({ low, high }: Span): Factor[] {
   const binary = Math.ceil(Math.log2(low) - 1e-9);
   if (binary < 0 && binary >= -24 && within(2 ** binary, low, high))
     out.push({ factor: 2 ** binary, cost: 4, looseness: 0 });
+  // Converters have references of 1.024, 2.048 or 4.096 V, or divide a round one by a power of two.
+  for (let doublings = -12; doublings <= 12; doublings++) {
+    const shift = Math.ceil(Math.log10(low / 2 ** doublings) - 1e-9);
+    const factor = Number((2 ** doublings * 10 ** shift).toPrecision(13));
+    if (Math.abs(doublings) > 3 && within(factor, low, high) && high < 1.002 * low)
+      out.push({ factor, cost: 5.5, looseness: 0 });
+  }
   for (const start of [5, 2, 2.5, 1.25]) {
     const shift = Math.ceil(Math.log10(low / start) - 1e-9);
     const factor = Number((start * 10 ** shift).toPrecision(4));

@@ -11,6 +11,8 @@ export interface Scene {
   readonly lesson: Lesson;
   readonly bits: readonly BitTrack[];
   readonly fields: readonly Field[];
+  /** printed characters throughout, read as lines or as columns */
+  readonly lines: boolean;
   readonly overWindows: readonly (readonly number[])[];
   /** largest typed value, V or A */
   readonly typedMost: number;
@@ -22,10 +24,14 @@ export function sceneOf(kind: KindProposal, lesson: Lesson): Scene {
     lesson,
     bits: kind.text ? [] : livingBits(kind.frames, taken),
     fields: kind.text ? [] : fields(kind.frames, taken),
+    lines: kind.frames.every((frame) => frame.every(isPrinted)),
     overWindows: lesson.overRangeSeconds.map((seconds) => framesAround(kind.seconds, seconds)),
     typedMost: Math.max(...lesson.numbers.map((typed) => Math.abs(typed.base))),
   };
 }
+
+const isPrinted = (byte: number): boolean =>
+  (byte >= 0x20 && byte < 0x7f) || byte === 0x09 || byte === 0x02 || byte === 0x03;
 
 /** A frame's start mark and its length say nothing of its number. */
 function framingBits({ framing, kind, frames }: KindProposal): number[] {

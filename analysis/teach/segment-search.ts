@@ -3,7 +3,7 @@
  * which digit a pattern is, and each segment must behave over the digits as one bit behaves over the patterns.
  */
 import type { CodingProposal } from "./coding-search.ts";
-import type { NumberCoding, Piece, SegmentsCoding } from "./number-coding.ts";
+import type { Piece, SegmentsCoding } from "./number-coding.ts";
 import type { Sighting } from "./sighting.ts";
 
 /** Segments a to g as bits 0 to 6 of each digit, in the usual drawing; 6, 7 and 9 have a second one (common practice). */
@@ -29,6 +29,8 @@ export function proposeSegments(frames: readonly Uint8Array[], sightings: readon
   if (telling.length < 2) return [];
   const length = Math.min(...frames.map((frame) => frame.length));
   const out: CodingProposal[] = [];
+  // Those whose leading figure lives: one that never shows anything else may be none.
+  const whole: SegmentsCoding[] = [];
   for (const layout of layouts(length)) {
     const cells = cellReader(layout.figures, frames);
     if (!cells) continue;
@@ -36,7 +38,8 @@ export function proposeSegments(frames: readonly Uint8Array[], sightings: readon
       for (const side of ["right", "left"] as const) {
         const coding = solve(layout, cells, telling, pointBit, side);
         if (!coding) continue;
-        const cut = out.some((longer) => endsWith(longer.coding, coding.coding)) ? cutCost : 0;
+        const cut = whole.some((longer) => endsWith(longer, coding.coding)) ? cutCost : 0;
+        if (new Set(cells[0]!.map((pattern) => pattern & ~(1 << pointBit))).size > 1) whole.push(coding.coding);
         out.push({ coding: coding.coding, cost: Math.log(length) + layout.cost + coding.cost + cut, signed: false });
       }
     }
@@ -49,8 +52,8 @@ export function proposeSegments(frames: readonly Uint8Array[], sightings: readon
 const cutCost = 4;
 
 /** Whether a longer row of figures ends in all of a shorter one. */
-function endsWith(longer: NumberCoding, shorter: SegmentsCoding): boolean {
-  if (longer.coding !== "segments" || longer.figures.length <= shorter.figures.length) return false;
+function endsWith(longer: SegmentsCoding, shorter: SegmentsCoding): boolean {
+  if (longer.figures.length <= shorter.figures.length) return false;
   if (longer.point?.bit !== shorter.point?.bit || longer.point?.side !== shorter.point?.side) return false;
   const end = longer.figures.slice(-shorter.figures.length);
   return JSON.stringify(end) === JSON.stringify(shorter.figures);

@@ -98,11 +98,16 @@ function copies(
   return out;
 }
 
+/** Some firmware sends over-range as a number that no meter shows. */
+const farBeyond = 1e6;
+
 /** A glass shows its number with a point: memory beside it has the digits without. null where the number is no decimal one. */
 function wholeCounts(raw: Float64Array): Float64Array | null {
   for (const scale of [1, 10, 100, 1000, 10_000]) {
     const counts = raw.map((x) => Math.round(x * scale));
-    if (raw.every((x, i) => !Number.isFinite(x) || Math.abs(x * scale - counts[i]!) < 1e-6 * Math.abs(x) + 1e-9))
+    if (
+      raw.every((x, i) => !(Math.abs(x) < farBeyond) || Math.abs(x * scale - counts[i]!) <= 1e-6 * scale * Math.abs(x))
+    )
       return counts;
   }
   return null;
@@ -121,5 +126,5 @@ function copied(raw: Float64Array, good: readonly number[], value: (frame: numbe
     if (now !== (size & 0xffff) && now !== (-size & 0xffff)) others++;
   }
   // Nought and one are as well a flag's.
-  return changes >= 2 && widest > 0xff && others <= 0.1 * changes;
+  return changes > 0 && widest > 0xff && others <= 0.1 * changes;
 }
