@@ -177,13 +177,19 @@ function weighed(
   return unitsFor(scene, seen, matched, domain, survivor).map(({ unit, cost: unitCost }) => {
     const volts = inBase(values, scene, unit);
     const finest = stepOf(survivor.coding, scaled, seen) * (volts.milli ? 1e-3 : 1);
-    // How its sign turns is weighed where the sign is sought.
+    // How a flag turns the sign is weighed where it is sought; a number that runs over shows in its own.
+    const sized = survivor.signed ? volts.values : volts.values.map(Math.abs);
     const stream =
-      unsteadiness(volts.values.map(Math.abs), finest) +
+      unsteadiness(sized, finest) +
       excess(volts.values, scene.typedMost) +
       unreadable(given.raw) +
       unreadableCost * volts.untold;
-    const idle = idleStates(unusedBits(given, scaled, over, sign, unit, values), values, matched);
+    const idle = idleStates(
+      unusedBits(given, scaled, over, sign, unit, values),
+      scaled.range?.field ?? null,
+      values,
+      matched,
+    );
     const costs = {
       frames: scene.kind.cost,
       number: survivor.cost,

@@ -3,7 +3,7 @@
  * tell: a sign turns where the number passes nought or jumps, over-range and hold freeze the number.
  */
 import type { Flag } from "./recipe.ts";
-import type { Levels } from "./stream-evidence.ts";
+import { type Levels, levelsOf } from "./stream-evidence.ts";
 
 export interface BitTrack {
   readonly at: number;
@@ -43,13 +43,11 @@ export function livingBits(frames: readonly Uint8Array[], taken: ReadonlySet<num
 /** Figures that are none turn bits of their own: that tells nothing. */
 const noNumber = 2;
 
-/** Bits that seldom turn, and mostly as the raw number jumps by a quarter or more. */
+/** Bits that seldom turn, and mostly as the raw number jumps. */
 export function jumpingWith(raw: Float64Array, bits: readonly BitTrack[]): BitTrack[] {
-  const jumps = Uint8Array.from(raw, (x, i) => {
-    const last = i > 0 ? raw[i - 1]! : x;
-    if (!Number.isFinite(x - last)) return noNumber;
-    return Math.abs(x - last) > 0.25 * Math.max(Math.abs(x), Math.abs(last)) ? 1 : 0;
-  });
+  const counts = raw.every((x) => !Number.isFinite(x) || Number.isInteger(x)) ? 1 : 0;
+  const levels = levelsOf(raw, counts).jumps;
+  const jumps = raw.map((x, i) => (Number.isFinite(x - raw[Math.max(0, i - 1)]!) ? levels[i]! : noNumber));
   return bits.filter(({ values }) => {
     let turns = 0;
     let jumping = 0;
@@ -149,6 +147,19 @@ export interface OverProposal {
 const anotherCost = 5;
 /** A level that stands still on just the number past the last display count is seldom a measured one (nats). */
 const fullEvidence = 3;
+/** All bits set is a last count below nought, or what firmware sends for none: it seldom stands for long (nats). */
+const onesCost = 2.5;
+const longStay = 4;
+
+function stays(raw: Float64Array, value: number): boolean {
+  let run = 0;
+  for (const x of raw) {
+    run = x === value ? run + 1 : 0;
+    if (run >= longStay) return true;
+  }
+  return false;
+}
+
 /** What an over-range nobody can see costs. */
 const unexplainedCost = 8;
 
@@ -182,10 +193,16 @@ export function overProposals(
       out.push({ flags: [flagOf(track, equals)], codes, cost, unexplained: missed });
     }
   }
-  if (fullCode !== null && !typed.has(fullCode) && !typed.has(-fullCode)) {
-    const full = [...codes, fullCode, -fullCode];
-    const untold = open.filter((frames) => !frames.some((frame) => full.includes(raw[frame]!))).length;
-    out.push({ flags: [], codes: full, cost: unexplainedCost * untold - fullEvidence, unexplained: untold });
+  const special = (extra: readonly number[], cost: number): OverProposal => {
+    const all = [...codes, ...extra];
+    const untold = open.filter((frames) => !frames.some((frame) => all.includes(raw[frame]!))).length;
+    return { flags: [], codes: all, cost: unexplainedCost * untold + cost, unexplained: untold };
+  };
+  if (fullCode !== null && !typed.has(fullCode) && !typed.has(-fullCode))
+    out.push(special([fullCode, -fullCode], -fullEvidence));
+  if (!typed.has(allOnes) && stays(raw, allOnes)) {
+    const ones = special([allOnes], 0);
+    out.push({ ...ones, cost: ones.cost + (ones.unexplained < open.length ? 0.5 : onesCost) });
   }
   const code = open.length > 0 ? commonCode(raw, typed, open) : null;
   if (code !== null) out.push({ flags: [], codes: [...codes, code], cost: 2, unexplained: 0 });

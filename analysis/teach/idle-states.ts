@@ -3,6 +3,7 @@
  * Where something was typed in each of their states, and read as typed, they do not touch the number.
  */
 import type { BitTrack } from "./flag-search.ts";
+import type { Field } from "./range-search.ts";
 
 /** A part that was missed (nats a byte). */
 const idleStateCost = 3;
@@ -18,21 +19,27 @@ export interface IdleStates {
   readonly beyond: boolean;
 }
 
-/** @param matched for each typed value the frames that show it */
+/**
+ * @param range a bit beside the range, in its byte, may be more of it: it is tested in each of its states
+ * @param matched for each typed value the frames that show it
+ */
 export function idleStates(
   bits: readonly BitTrack[],
+  range: Field | null,
   values: Float64Array,
   matched: readonly (readonly number[])[],
 ): IdleStates {
   const places = [...new Set(bits.map(({ at }) => at))];
   const open = places
-    .map((at) =>
-      untestedFrames(
+    .map((at) => {
+      const ranges = range?.bits.at === at ? range.values : null;
+      return untestedFrames(
         bits.filter((track) => track.at === at),
+        ranges,
         values,
         matched,
-      ),
-    )
+      );
+    })
     .filter((frames) => frames.length > 0);
   const frames = open[0] ?? [];
   return {
@@ -44,10 +51,12 @@ export function idleStates(
 
 function untestedFrames(
   bits: readonly BitTrack[],
+  ranges: Uint8Array | null,
   values: Float64Array,
   matched: readonly (readonly number[])[],
 ): number[] {
-  const stateOf = (frame: number) => bits.reduce((state, track) => state * 2 + track.values[frame]!, 0);
+  const stateOf = (frame: number) =>
+    bits.reduce((state, track) => state * 2 + track.values[frame]!, ranges?.[frame] ?? 0);
   const tested = new Set<number>();
   for (const frames of matched) {
     const states = new Set(frames.map(stateOf));

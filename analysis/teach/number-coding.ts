@@ -72,20 +72,23 @@ export function reader(coding: NumberCoding): (frame: Uint8Array) => RawNumber {
 }
 
 function integerReader({ pieces, form, mask }: IntegerCoding): (frame: Uint8Array) => number {
-  const bits = pieces.reduce((sum, piece) => sum + piece[2], 0);
-  const half = 2 ** (bits - 1);
-  const negativeTop = 2 ** pieces[0]![2];
+  const top = 2 ** pieces[0]![2];
   return (frame) => {
     let value = 0;
+    let sign = 1;
     for (let i = 0; i < pieces.length; i++) {
       const [at, shift, width] = pieces[i]!;
       let part = ((frame[at]! ^ (mask?.[i] ?? 0)) >> shift) & ((1 << width) - 1);
       // The top piece alone carries the sign, so that wide integers keep their low digits.
-      if (i === 0 && form === "twos-complement" && part >= negativeTop / 2) part -= negativeTop;
+      if (i === 0 && form === "twos-complement" && part >= top / 2) part -= top;
+      if (i === 0 && form === "middle-is-zero") part -= top / 2;
+      if (i === 0 && form === "sign-magnitude" && part >= top / 2) {
+        part -= top / 2;
+        sign = -1;
+      }
       value = value * (1 << width) + part;
     }
-    if (form === "sign-magnitude") return value >= half ? half - value : value;
-    return form === "middle-is-zero" ? value - half : value;
+    return sign * value;
   };
 }
 

@@ -36,7 +36,11 @@ export interface Survivor {
   readonly unitWritten: boolean;
 }
 
-/** Of codings that give the same numbers where something was typed, so many are kept. */
+/** Frames from all over the recording: what was typed may leave out negative numbers, and over-range. */
+const spread = (frames: readonly Uint8Array[]): Uint8Array[] =>
+  Array.from({ length: 24 }, (_, i) => frames[Math.floor(((i + 0.5) * frames.length) / 24)]!);
+
+/** Of codings that give the same numbers, so many are kept. */
 const mostAlike = 4;
 const mostSurvivors = 40;
 
@@ -46,9 +50,10 @@ export function survivors(kind: KindProposal, sightings: readonly Sighting[], do
   const out = kind.text ? textSurvivors(kind, near, domain) : binarySurvivors(kind, near, sightings, domain);
   out.sort((a, b) => total(a) - total(b));
   const alike = new Map<string, number>();
+  const looked = [...near.frames, ...spread(kind.frames)];
   return out
     .filter(({ coding, signed }) => {
-      const key = `${signed}${Array.from(near.frames, reader(coding)).join()}`;
+      const key = `${signed}${Array.from(looked, reader(coding)).join()}`;
       const count = (alike.get(key) ?? 0) + 1;
       alike.set(key, count);
       return count <= mostAlike;

@@ -61,7 +61,7 @@ export function overlaps(taken: ReadonlySet<number>, from: number, bits: number)
   return false;
 }
 
-/** Of fields that sort the frames alike the one with the cleanest cut. The number's own digits must be left out before. */
+/** Of fields that sort the frames alike the one with the cleanest cut. */
 export function eachSortedOnce(all: readonly Field[]): Field[] {
   const seen = new Set<string>();
   return all.filter(({ sorting }) => !seen.has(sorting) && seen.add(sorting));
@@ -118,15 +118,16 @@ function fieldOf(frames: readonly Uint8Array[], bits: Bits, alive: number): Fiel
 
 const mostPasses = 2;
 
-/** Whether some state only ever comes for one frame, again and again: a range stays for a while. */
+/** Whether a state comes for one frame alone, there and back, again and again: ranges stay, or are passed on the way to another. */
 function passes(values: Uint8Array): boolean {
-  const count = new Map<number, number>();
-  const lasting = new Set<number>();
-  for (let i = 0; i < values.length; i++) {
-    count.set(values[i]!, (count.get(values[i]!) ?? 0) + 1);
-    if (i > 0 && values[i] === values[i - 1]) lasting.add(values[i]!);
+  const visits = new Map<number, number>();
+  const other = new Set<number>([values[0]!, values[values.length - 1]!]);
+  for (let i = 1; i < values.length - 1; i++) {
+    const [before, here, behind] = [values[i - 1]!, values[i]!, values[i + 1]!];
+    if (before === behind && here !== before) visits.set(here, (visits.get(here) ?? 0) + 1);
+    else other.add(here);
   }
-  return [...count].some(([state, times]) => times > mostPasses && !lasting.has(state));
+  return [...visits].some(([state, times]) => times > mostPasses && !other.has(state));
 }
 
 /** Exponents by state, as far as the sightings tell; null where they contradict each other. */
