@@ -137,8 +137,9 @@ function stepOf(coding: NumberCoding, { fit, range }: Scaled, seen: readonly Sig
   return Math.max(fit.factor * 10 ** Math.min(...exponents), shown);
 }
 
-const countsFromMiddle = (coding: NumberCoding, { fit }: Scaled): boolean =>
-  fit.zero !== 0 || (coding.coding === "integer" && coding.form === "middle-is-zero");
+/** A zero that no programmer would choose, as half of what the bytes hold is. */
+const countsFromAnywhere = ({ fit }: Scaled): boolean =>
+  fit.zero !== 0 && !(fit.zero > 255 && Number.isInteger(Math.log2(fit.zero)));
 
 function signsFor(
   { scene, survivor, seen, held }: Case,
@@ -149,8 +150,8 @@ function signsFor(
 ): SignProposal[] {
   if (survivor.signed) {
     const cost = ownSignCost(clean, levelsOf(clean.map(Math.abs), stepOf(survivor.coding, scaled, seen)));
-    // What is counted from some middle passes nought there wherever the middle is: that speaks for none.
-    return [{ flag: null, cost: countsFromMiddle(survivor.coding, scaled) ? Math.max(0, cost) : cost }];
+    // What is counted from some number passes nought there wherever it is: that speaks for none.
+    return [{ flag: null, cost: countsFromAnywhere(scaled) ? Math.max(0, cost) : cost }];
   }
   const matches = seen.map(({ value, half }, i) => ({
     negative: value < 0,
