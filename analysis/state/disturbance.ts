@@ -31,6 +31,9 @@ const mostVoice = 3;
 const outlastingShare = 0.5;
 /** A meter's filter has come to rest after so long; common practice. */
 const filterSeconds: Seconds = 2.5;
+/** A contact has begun to open where a signal has gone this share of its way, and takes so long to be seen by all; judgement. */
+const onsetShare = 0.25;
+const onsetSeconds: Seconds = 0.8;
 /** A drop leaps that moves by so many times what is clear. */
 const leapShare = 3;
 /** A signal votes where its keyed step is this many uncertainties high. */
@@ -75,6 +78,7 @@ export function disturbancesOf(given: DisturbanceCase, pauses: readonly Pause[])
     if (!resets && !often.includes(span) && !seesLoad(given, first, last) && !watches(given, watched, found, span))
       renameBreaks(found, first, last);
     joinBreaks(given, found, first, last);
+    beginBreaks(given, found, first, last);
     cutEdges(found, pauses, first, last);
   }
   return found;
@@ -98,6 +102,20 @@ function joinBreaks(given: DisturbanceCase, found: Disturbance[], first: number,
     const touches = (k > first && found[k - 1] === "contact-break") || found[end + 1] === "contact-break";
     if (touches && given.ends[end]! - given.starts[k]! < touching) found.fill("contact-break", k, end + 1);
     k = end;
+  }
+}
+
+/** What a meter's filter takes to show a contact that opens belongs to it: the other meters show when it began. */
+function beginBreaks(given: DisturbanceCase, found: Disturbance[], first: number, last: number): void {
+  const { starts, ends, signals } = given;
+  for (let k = last; k > first + 1; k--) {
+    const begins = found[k] === "contact-break" && found[k - 1] === null;
+    if (!begins || ends[k - 1]! - starts[k - 1]! > onsetSeconds) continue;
+    const onTheWay = signals.some(({ levels, uncertainty }) => {
+      const whole = levels[k]! - levels[k - 2]!;
+      return Math.abs(whole) > clearSteps * uncertainty[k]! && (levels[k - 1]! - levels[k - 2]!) / whole > onsetShare;
+    });
+    if (onTheWay) found[k - 1] = "contact-break";
   }
 }
 
