@@ -4,13 +4,12 @@
  */
 
 import type { Seconds } from "../units.ts";
+import { beginBreaks, clearSteps, cutEdges, type Disturbance, joinBreaks } from "./disturbance-edges.ts";
 import { gone, type HeightCase, heightsOf, heldHeights, leastJump, runEnd, usualElsewhere } from "./keyed-height.ts";
 import type { KeyingSignal } from "./keying.ts";
 import { partByPart } from "./part-by-part.ts";
 import type { Pause } from "./pause.ts";
 import { rankedByTime } from "./ranked-by-time.ts";
-
-export type Disturbance = "load-reset" | "contact-break" | null;
 
 /** Of the signals, volts at the load are turned so that keying raises them, where they were logged. */
 export interface DisturbanceCase extends HeightCase {
@@ -31,17 +30,10 @@ const mostVoice = 3;
 const outlastingShare = 0.5;
 /** A meter's filter has come to rest after so long; common practice. */
 const filterSeconds: Seconds = 2.5;
-/** A contact has begun to open where a signal has gone this share of its way, and takes so long to be seen by all; judgement. */
-const onsetShare = 0.25;
-const onsetSeconds: Seconds = 0.8;
 /** A drop leaps that moves by so many times what is clear. */
 const leapShare = 3;
-/** A signal votes where its keyed step is this many uncertainties high. */
-const clearSteps = 5;
 /** Common practice: a set that lets go comes back and lets go again within a few seconds, as long as the key is held. */
 const resetCycleSeconds = 2.4;
-const touchSeconds: Seconds = 0.5;
-const mostTouch: Seconds = 2;
 
 /** Names each keyed stretch that is off the level of the rest of its transmission. */
 export function disturbancesOf(given: DisturbanceCase, pauses: readonly Pause[]): Disturbance[] {
@@ -82,41 +74,6 @@ export function disturbancesOf(given: DisturbanceCase, pauses: readonly Pause[])
     cutEdges(found, pauses, first, last);
   }
   return found;
-}
-
-/** A set lets go after it was keyed: what looks so at either edge is a log that is a moment late, unless the key was let go meanwhile. */
-function cutEdges(found: Disturbance[], pauses: readonly Pause[], first: number, last: number): void {
-  const inPause = (k: number) => pauses.some((pause) => k >= pause.first && k <= pause.last);
-  for (let k = first; k <= last && found[k] === "load-reset"; k++) found[k] = null;
-  for (let k = last; k >= first && found[k] === "load-reset" && !inPause(k); k--) found[k] = null;
-}
-
-/** Logs do not agree to the moment, and slow ones mix two levels: what only just touches a broken contact is the same break. */
-function joinBreaks(given: DisturbanceCase, found: Disturbance[], first: number, last: number): void {
-  const slowest = Math.max(...given.signals.map(({ intervalSeconds }) => intervalSeconds));
-  const touching = Math.max(touchSeconds, Math.min(1.3 * slowest, mostTouch));
-  for (let k = first; k <= last; k++) {
-    if (found[k] !== "load-reset") continue;
-    let end = k;
-    while (end < last && found[end + 1] === "load-reset") end++;
-    const touches = (k > first && found[k - 1] === "contact-break") || found[end + 1] === "contact-break";
-    if (touches && given.ends[end]! - given.starts[k]! < touching) found.fill("contact-break", k, end + 1);
-    k = end;
-  }
-}
-
-/** What a meter's filter takes to show a contact that opens belongs to it: the other meters show when it began. */
-function beginBreaks(given: DisturbanceCase, found: Disturbance[], first: number, last: number): void {
-  const { starts, ends, signals } = given;
-  for (let k = last; k > first + 1; k--) {
-    const begins = found[k] === "contact-break" && found[k - 1] === null;
-    if (!begins || ends[k - 1]! - starts[k - 1]! > onsetSeconds) continue;
-    const onTheWay = signals.some(({ levels, uncertainty }) => {
-      const whole = levels[k]! - levels[k - 2]!;
-      return Math.abs(whole) > clearSteps * uncertainty[k]! && (levels[k - 1]! - levels[k - 2]!) / whole > onsetShare;
-    });
-    if (onTheWay) found[k - 1] = "contact-break";
-  }
 }
 
 type Span = readonly [first: number, last: number];
