@@ -5,8 +5,6 @@ import { diagnoseInFull, type FullDiagnosis, type Job } from "../analysis/index.
 import { type JobFolder, openJobFolderOrRecord } from "./job-folder.ts";
 import { type OnProgress, readLogs } from "./read-logs.ts";
 
-export type { OnProgress } from "./read-logs.ts";
-
 export interface DiagnosedJob extends FullDiagnosis {
   readonly job: Job;
 }

@@ -12,7 +12,7 @@ import { type Fault, type FaultPrior, faultPrior, type Hypothesis, pairOf } from
 import type { LaplaceFit } from "./laplace.ts";
 import type { LoopModel } from "./loop-model.ts";
 import { shiftLimit, shiftSeen, twoFaultShare } from "./prior.ts";
-import { prepareRound, type RoundSetting } from "./round-setting.ts";
+import { type PreparedReading, prepareRound, type RoundSetting } from "./round-setting.ts";
 import { isPulsed, undisturbed, usableReadings } from "./usable-readings.ts";
 
 export interface Belief {
@@ -62,13 +62,14 @@ export function believe(
   const setting = prepareRound(job, expected, readings, asked);
   const prior = faultPrior(job, readings);
   const fitter = hypothesisFitter(setting);
+  const weigh = weigher(setting);
   const none = fitter.alone({ faults: [], prior: prior.soundWeight }, null);
-  const kinds = singleFaults(setting, prior, fitter, none);
+  const kinds = singleFaults(setting, prior, fitter, none, weigh);
   const pairs = kinds
     .slice(0, pairSeeds)
-    .flatMap((first, rank) => kinds.slice(rank).flatMap((second) => pairsOf(setting, prior, fitter, first, second)));
+    .flatMap((first, rank) => kinds.slice(rank).flatMap((second) => pairsOf(prior, fitter, first, second, weigh)));
   const singles = kinds.flat().map(({ weighed }) => weighed);
-  return { setting, beliefs: normalise([weigh(setting, none), ...singles, ...pairs]) };
+  return { setting, beliefs: normalise([weigh(none), ...singles, ...pairs]) };
 }
 
 /** Every fault alone, in kinds that the readings have on the same side; the kind with the likeliest first. */
@@ -77,6 +78,7 @@ function singleFaults(
   { faults }: FaultPrior,
   fitter: HypothesisFitter,
   none: FittedHypothesis,
+  weigh: Weigh,
 ): Single[][] {
   const side = alikeParts(setting);
   const kinds = new Map<string, Single[]>();
@@ -87,7 +89,7 @@ function singleFaults(
     kinds.set(key, kind);
     const [like] = kind;
     const fitted = like === undefined ? fitter.alone(hypothesis, none) : fitter.beside(hypothesis, like.fitted);
-    kind.push({ fault, fitted, weighed: weigh(setting, fitted) });
+    kind.push({ fault, fitted, weighed: weigh(fitted) });
   }
   const most = (kind: readonly Single[]) => Math.max(...kind.map(({ weighed }) => coarse(weighed.logWeight)));
   return [...kinds.values()].toSorted((a, b) => most(b) - most(a));
@@ -98,11 +100,11 @@ function singleFaults(
  * are fitted when somebody asks for it.
  */
 function pairsOf(
-  setting: RoundSetting,
   { faults }: FaultPrior,
   fitter: HypothesisFitter,
   first: readonly Single[],
   second: readonly Single[],
+  weigh: Weigh,
 ): Weighed[] {
   const total = faults.reduce((sum, fault) => sum + fault.weight, 0);
   const pairs = first.flatMap((a, index) =>
@@ -115,30 +117,33 @@ function pairsOf(
   if (like === undefined) return [];
   const together = fitter.together(like.hypothesis, [like.a.fitted, like.b.fitted]);
   return [
-    weigh(setting, together),
+    weigh(together),
     ...others.map(({ hypothesis, a, b }) => {
       const beside =
         a.fitted.logLikelihood - like.a.fitted.logLikelihood + b.fitted.logLikelihood - like.b.fitted.logLikelihood;
       const logLikelihood = together.logLikelihood + beside;
-      return weigh(setting, { hypothesis, logLikelihood }, () => fitter.beside(hypothesis, together));
+      return weigh({ hypothesis, logLikelihood }, () => fitter.beside(hypothesis, together));
     }),
   ];
 }
 
-function weigh(
-  setting: RoundSetting,
-  estimate: Pick<FittedHypothesis, "hypothesis" | "logLikelihood">,
-  fit?: () => FittedHypothesis,
-): Weighed {
-  const { hypothesis, logLikelihood } = estimate;
-  let known = fit === undefined ? (estimate as FittedHypothesis) : null;
-  return {
-    hypothesis,
-    logWeight: Math.log(hypothesis.prior) + logLikelihood + shiftEvidence(setting, hypothesis),
-    fitted() {
-      known ??= fit!();
-      return known;
-    },
+type Weigh = ReturnType<typeof weigher>;
+
+/** Weighs hypotheses of one round: what shifts of contacts say is the same for all that know of one, and for all others. */
+function weigher(setting: RoundSetting) {
+  const shifts = shiftEvidence(setting);
+  return (estimate: Pick<FittedHypothesis, "hypothesis" | "logLikelihood">, fit?: () => FittedHypothesis): Weighed => {
+    const { hypothesis, logLikelihood } = estimate;
+    let known = fit === undefined ? (estimate as FittedHypothesis) : null;
+    return {
+      hypothesis,
+      logWeight:
+        Math.log(hypothesis.prior) + logLikelihood + shifts[hasShift(hypothesis.faults) ? "intermittent" : "otherwise"],
+      fitted() {
+        known ??= fit!();
+        return known;
+      },
+    };
   };
 }
 
@@ -164,24 +169,33 @@ function normalise(weighed: readonly Weighed[]): Belief[] {
 /** Joints that no reading tells apart are equal but for the last digits, which differ between machines: they keep the loop's order. */
 const coarse = (value: number): number => Math.round(value * 1e6);
 
-/** Breaks and shifts of a contact, seen or not seen in logs, speak for and against an intermittent one. */
-function shiftEvidence(setting: RoundSetting, { faults }: Hypothesis): number {
+type KnowsShift = keyof typeof shiftSeen.none;
+
+/** Breaks and shifts of a contact, seen or not seen in logs, speak for and against an intermittent one: natural-log units. */
+function shiftEvidence(setting: RoundSetting): Readonly<Record<KnowsShift, number>> {
   const keyedLogs = setting.prepared.filter(({ reading }) => reading.logged && reading.radio === "transmit");
   // What a voice does to the level hides all shifts but an opening.
-  if (keyedLogs.length === 0 || isPulsed(setting.job)) return 0;
-  const { deviations, least } = shiftLimit;
-  // Where a contact shifts now so, now so, the shifted level is known badly: what it left is not.
-  const steady = new Map(keyedLogs.map(({ reading, noise }) => [reading, noise]));
-  const readings = keyedLogs.map(({ reading }) => reading);
-  const seen = keyedLogs.filter(({ reading, shift, noise }) => {
-    const level = shift > 0 ? undisturbed(reading, readings) : undefined;
-    return shift > Math.max(deviations * ((level && steady.get(level)) ?? noise), least);
-  });
-  const largest = seen.reduce((most, { shift }) => Math.max(most, shift), 0);
-  const why = hasShift(faults) ? "intermittent" : "otherwise";
-  if (largest === 0) return Math.log(shiftSeen.none[why]);
+  if (keyedLogs.length === 0 || isPulsed(setting.job)) return { intermittent: 0, otherwise: 0 };
+  const largest = largestShift(keyedLogs);
   const share = shareOfLarge(largest);
-  return (1 - share) * Math.log(shiftSeen.small[why]) + share * Math.log(shiftSeen.large[why]);
+  const logOf = (why: KnowsShift) =>
+    largest === 0
+      ? Math.log(shiftSeen.none[why])
+      : (1 - share) * Math.log(shiftSeen.small[why]) + share * Math.log(shiftSeen.large[why]);
+  return { intermittent: logOf("intermittent"), otherwise: logOf("otherwise") };
+}
+
+/** The largest shift that is seen; 0 where none is. */
+function largestShift(keyedLogs: readonly PreparedReading[]): number {
+  const readings = keyedLogs.map(({ reading }) => reading);
+  const { deviations, least } = shiftLimit;
+  return keyedLogs.reduce((most, { reading, shift, noise }) => {
+    if (shift <= most) return most;
+    // Where a contact shifts now so, now so, the shifted level is known badly: what it left is not.
+    const level = undisturbed(reading, readings);
+    const steady = keyedLogs.find((entry) => entry.reading === level)?.noise ?? noise;
+    return shift > Math.max(deviations * steady, least) ? shift : most;
+  }, 0);
 }
 
 /** How much a shift is of a large one: 0 for a small one, 1 for a large one. */

@@ -123,13 +123,14 @@ export function prepareRound(
   const prepared = readings.map((reading): PreparedReading => {
     const probe = probeOf(job, reading.place);
     const alone = inSession.get(reading.session) === 1;
+    const shift = shiftOf(reading, readings);
     return {
       reading,
       condition: conditions.indexOf(conditionOf(reading)),
       probe,
       gain: common(`gain ${reading.place.quantity} ${reading.meter}`, reading.gain),
       counts: alone ? -1 : common(`counts ${reading.session}`, reading.counts),
-      shift: shiftOf(reading, readings),
+      shift,
       starved: starvedBy(reading, readings),
       beyondSound: beyondSound(job, expected, reading, probe),
       sagging: reading.moment !== null && reading.seesSource ? sagging * saggingShare(reading) : 0,
@@ -137,7 +138,7 @@ export function prepareRound(
         reading.noise,
         alone ? reading.counts : 0,
         modelNoise(reading),
-        prior.shiftAgain * shiftOf(reading, readings),
+        prior.shiftAgain * shift,
         momentNoise(reading, probe.clamp ? Number(isShared[probe.first]) : sharedOhms(probe)),
         isPulsed(job) ? voiceNoise(reading, readings) : 0,
       ),

@@ -59,12 +59,9 @@ function shiftVolts(reading: Reading, readings: readonly Reading[]): number {
  * stops; a contact that shifts moves its own drop by another share than the rest.
  */
 function allMovedAlike(reading: Reading, readings: readonly Reading[]): boolean {
-  const moves = readings.flatMap((other) => {
-    const together = other.disturbed && other.moment === reading.moment && other.engine === reading.engine;
-    const level = together && !other.seesSource ? undisturbed(other, readings) : undefined;
-    return level === undefined ? [] : [{ from: level, to: other, doubt: Math.hypot(other.noise, level.noise) }];
-  });
-  if (runMoved(reading, readings)) return false;
+  const all = movesWith(reading, readings);
+  if (runMoved(all.filter(({ to }) => to.seesSource))) return false;
+  const moves = all.filter(({ to }) => !to.seesSource);
   const clear = moves.filter(({ from, doubt }) => Math.hypot(doubt, from.counts) < alikeShare * Math.abs(from.value));
   if (clear.length < 2) return false;
   const shares = clear.map(({ from, to }) => to.value / from.value).sort((a, b) => a - b);
@@ -77,22 +74,32 @@ function allMovedAlike(reading: Reading, readings: readonly Reading[]): boolean 
   });
 }
 
-/** Whether more or less is lost between battery and load, by more than another current does. */
-function runMoved(reading: Reading, readings: readonly Reading[]): boolean {
-  const moves = readings.flatMap((other) => {
-    const together = other.disturbed && other.moment === reading.moment && other.engine === reading.engine;
-    const level = together && other.seesSource ? undisturbed(other, readings) : undefined;
-    if (level === undefined) return [];
-    const [from, to] = [Math.abs(level.value), Math.abs(other.value)];
-    return [
-      { from, by: to - from, doubt: Math.hypot(other.noise, level.noise), battery: isAcrossBattery(other.place) },
-    ];
+/** A level that moved, from where a recording stands in that state. */
+interface Move {
+  readonly from: Reading;
+  readonly to: Reading;
+  /** of the two, independent of each other */
+  readonly doubt: number;
+}
+
+/** What moved in the logs of one clock, in a reading's state. */
+function movesWith({ moment, engine }: Reading, readings: readonly Reading[]): Move[] {
+  return readings.flatMap((to) => {
+    const together = to.disturbed && to.moment === moment && to.engine === engine;
+    const from = together ? undisturbed(to, readings) : undefined;
+    return from === undefined ? [] : [{ from, to, doubt: Math.hypot(to.noise, from.noise) }];
   });
-  const battery = moves.find((move) => move.battery);
+}
+
+/** Whether more or less is lost between battery and load, by more than another current does. */
+function runMoved(moves: readonly Move[]): boolean {
+  const battery = moves.find(({ to }) => isAcrossBattery(to.place));
   if (battery === undefined) return false;
-  return moves.some(({ from, by, doubt }) => {
-    const another = engineCurrentChange * Math.abs(battery.from - from);
-    return Math.abs(by - battery.by) > 3 * Math.hypot(doubt, battery.doubt) + another;
+  // Probes may have been swapped.
+  const by = ({ from, to }: Move) => Math.abs(to.value) - Math.abs(from.value);
+  return moves.some((move) => {
+    const another = engineCurrentChange * Math.abs(Math.abs(battery.from.value) - Math.abs(move.from.value));
+    return Math.abs(by(move) - by(battery)) > 3 * Math.hypot(move.doubt, battery.doubt) + another;
   });
 }
 

@@ -44,7 +44,7 @@ export function findCranks(
   volts: Float64Array,
   lows: Float64Array,
   slowest: Seconds,
-  battery: "lead" | "lithium" = "lead",
+  battery: keyof typeof highestDip,
 ): Crank[] {
   const highest = highestDip[battery];
   const dipsOf = (least: Volts) => findDips(starts, ends, volts, slowest, least).map((dip) => deepened(dip, lows));

@@ -28,7 +28,7 @@ export interface ReadLog extends LogReading {
 }
 
 /**
- * Cuts logs one after the other; none of them is empty.
+ * Cuts logs one after the other; one without samples has no segments.
  * @param logs channels of one file share their clock, and its moments are then found once
  */
 export function cutLogs(logs: readonly Samples[]): CutLog[] {

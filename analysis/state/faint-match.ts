@@ -85,27 +85,29 @@ export function matchFaint(
   const tried = Array.from(coarse, (start) => heightAt(row, contrasts, start, guard));
   const heights = tried.map(({ height }) => height);
   // Regular keying stands out at many wrong offsets: where all edges agree at the highest, they tell the noise themselves.
-  const highest = heightAt(row, contrasts, coarse[indexOfLargest(heights)]!, guard);
+  const highest = tried[indexOfLargest(heights)]!;
   const chance = Math.max(1, 1.4826 * median(heights.map(Math.abs)));
   const scale = highest.edges >= manyEdges ? Math.min(chance, Math.max(1, agreed * highest.scatter)) : chance;
-  const worthOf = ({ height }: Height, start: Seconds, per = scale) =>
-    (Math.max(height, 0) / per) ** 2 / 2 + prior(start);
-  const worth = tried.map((each, i) => worthOf(each, coarse[i]!));
+  const gainOf = (height: number, per = scale) => (Math.max(height, 0) / per) ** 2 / 2;
+  const priors = coarse.map(prior);
+  const worth = priors.map((each, i) => gainOf(heights[i]!) + each);
   const best = indexOfLargest(worth);
   const near = (start: Seconds) => Math.abs(start - coarse[best]!) <= widest;
   const found = tried[best]!;
   const height = found.height / scale;
   const stands = height > lowestHeight && height ** 2 / 2 + bySupply(coarse[best]!) > leastHeight ** 2 / 2;
   if (!stands || found.scatter > mostScatter * scale) return null;
-  const rivals = tried.map((each, i) =>
-    near(coarse[i]!) ? Number.NEGATIVE_INFINITY : worthOf(asIfCovering(each, found.edges), coarse[i]!),
+  const rivals = priors.map((each, i) =>
+    near(coarse[i]!) ? Number.NEGATIVE_INFINITY : gainOf(asIfCovering(tried[i]!, found.edges)) + each,
   );
   const margin = worth[best]! - rivals[indexOfLargest(rivals)]!;
   if (margin < leastMargin) return null;
   const fine = startsBetween(coarse[best]! - widest, coarse[best]! + widest, finest * row.step);
   const told = meanAndDeviation(
     fine,
-    fine.map((start) => worthOf(heightAt(row, contrasts, start, guard), start, Math.max(scale, found.scatter))),
+    fine.map(
+      (start) => gainOf(heightAt(row, contrasts, start, guard).height, Math.max(scale, found.scatter)) + prior(start),
+    ),
   );
   const lag = lagOf(reference.intervalSeconds, log.samples.intervalSeconds);
   return {
@@ -118,9 +120,9 @@ export function matchFaint(
 }
 
 /** Edges beyond the log's beginning or end speak neither way: as high as the offset would stand with the rest like them. */
-function asIfCovering({ height, scatter, edges }: Height, all: number): Height {
+function asIfCovering({ height, edges }: Height, all: number): number {
   const more = Math.min(Math.max(all / Math.max(edges, 1), 1), mostUncovered);
-  return { height: height * Math.sqrt(more), scatter, edges };
+  return height * Math.sqrt(more);
 }
 
 /** Values turned so that keying raises them, less the first. */

@@ -57,7 +57,7 @@ function ownSteps(
     .map(({ k, height }) => ({ k, height, seconds: ends[k]! - starts[k]! }));
   const all = held.reduce((sum, { seconds }) => sum + seconds, 0);
   const near = held.filter(({ k, height }) => Math.abs(height - found[k]!) < nearStep * found[k]!);
-  if (near.length > 0 && near.reduce((sum, { seconds }) => sum + seconds, 0) > heldShare * all) return found;
+  if (near.reduce((sum, { seconds }) => sum + seconds, 0) > heldShare * all) return found;
   const step = held.length > 0 ? rankedByTime(held, 0.5) : 0;
   return new Float64Array(loadVolts.length).fill(Math.max(step, 0));
 }

@@ -16,7 +16,7 @@ import { follows, idleStates } from "./idle-states.ts";
 import type { NumberCoding } from "./number-coding.ts";
 import type { Survivor } from "./number-search.ts";
 import type { Field, RangeTable } from "./range-search.ts";
-import { type Bits, type Recipe, times } from "./recipe.ts";
+import { type Bits, bitsOf, type Recipe, times } from "./recipe.ts";
 import type { Fit } from "./scale-search.ts";
 import type { Scene } from "./scene.ts";
 import type { Domain, Sighting } from "./sighting.ts";
@@ -248,7 +248,7 @@ function inBase(values: Float64Array, { kind }: Scene, unit: Recipe["unit"]): In
     return { values: milli ? values.map((value) => value / 1000) : values, milli, untold: 0 };
   }
   const { field, units } = unit;
-  const told = kind.frames.map((frame) => units[String((frame[field.at]! >> field.shift) & ((1 << field.bits) - 1))]);
+  const told = kind.frames.map((frame) => units[String(bitsOf(field, frame))]);
   return {
     values: values.map((value, i) => (told[i] ? toBase(value, told[i]) : Number.NaN)),
     milli: Object.values(units).some(isMilli),

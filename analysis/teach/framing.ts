@@ -168,8 +168,10 @@ export class Framer {
       }
       from = last + 1;
       end = last;
-      if (raw.length === 0) this.#started = true;
-      if (raw.length === 0) continue;
+      if (raw.length === 0) {
+        this.#started = true;
+        continue;
+      }
       const sorted = this.#sort({ seconds, bytes: unescaped(withoutReturn(raw, framing.ends), framing.escape) });
       // The first piece may lack its beginning: only a check or the reads' own cut can vouch for it.
       const doubtful = !this.#started && !framing.aligned && began < 0 && !this.#guarded;

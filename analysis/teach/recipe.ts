@@ -129,7 +129,9 @@ export function readStream(recipe: Recipe, bytes: readonly Chunk[]): Reading[] {
   return readings;
 }
 
-const bitsOf = (field: Bits, frame: Uint8Array): number => (frame[field.at]! >> field.shift) & ((1 << field.bits) - 1);
+/** What a field of bits says in a frame. */
+export const bitsOf = (field: Bits, frame: Uint8Array): number =>
+  (frame[field.at]! >> field.shift) & ((1 << field.bits) - 1);
 const raised = (flag: Flag, frame: Uint8Array): boolean => bitsOf(flag, frame) === flag.equals;
 
 function frameReader(recipe: Recipe): (frame: Sorted) => Reading | null {
