@@ -6,7 +6,7 @@
 import type { Seconds } from "../units.ts";
 import { beginBreaks, clearSteps, cutEdges, type Disturbance, joinBreaks } from "./disturbance-edges.ts";
 import { gone, type HeightCase, heightsOf, heldHeights, leastJump, runEnd, usualElsewhere } from "./keyed-height.ts";
-import type { KeyingSignal } from "./keying.ts";
+import type { KeyingSignal } from "./keying-signal.ts";
 import { partByPart } from "./part-by-part.ts";
 import type { Pause } from "./pause.ts";
 import { rankedByTime } from "./ranked-by-time.ts";

@@ -2,7 +2,7 @@
  * Stretches in which not even an idle set is fed: a contact is open, or the set has let go and not come back.
  */
 import type { Seconds, Volts } from "../units.ts";
-import type { KeyingSignal } from "./keying.ts";
+import type { KeyingSignal } from "./keying-signal.ts";
 import { openBelow, withoutOpen } from "./signals.ts";
 
 export interface InterruptionCase {

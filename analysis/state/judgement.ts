@@ -11,12 +11,13 @@ import { isPulsed } from "./emission.ts";
 import { type Crank, comingUpSeconds, runningProbability } from "./engine.ts";
 import { interruptions } from "./interruption.ts";
 import { findKeying, type KeyedSteps } from "./keyed-step.ts";
-import type { KeyingSignal } from "./keying.ts";
+import type { KeyingSignal } from "./keying-signal.ts";
 import { loadVoltsOf, withLoadVolts } from "./load-volts.ts";
 import { constantRadio, radioByAmps } from "./one-state.ts";
 import { pausesIn } from "./pause.ts";
 import { openBelow, signalsOf, withoutOpen } from "./signals.ts";
 import { type ClockedLog, type Stretch, stretchesOf } from "./stretch.ts";
+import { thinEvidence } from "./thin-evidence.ts";
 
 export interface Judgement {
   readonly group: readonly ClockedLog[];
@@ -44,7 +45,7 @@ export function judge(job: Job, group: readonly ClockedLog[]): Judgement {
   const volts = supplyVolts(group, stretches);
   const cranks = cranksIn(job, group, stretches, starts, ends);
   const pulsed = isPulsed(job);
-  const signals = signalsOf(job, logs, stretches).map((signal) => withoutCranks(signal, cranks));
+  const signals = signalsOf(job, group, stretches).map((signal) => withoutCranks(signal, cranks));
   const task = {
     starts,
     ends,
@@ -98,7 +99,15 @@ export function judge(job: Job, group: readonly ClockedLog[]): Judgement {
   return {
     group,
     stretches,
-    radio: radioOf(job, group, stretches, keyed, signals, keying),
+    radio: radioOf(
+      job,
+      group,
+      stretches,
+      keyed,
+      signals,
+      keying,
+      thinEvidence({ group, starts, signals, found: keying, regime }),
+    ),
     engine: engineStates(running, cranks, starts),
     disturbance: disturbancesOf(given, pauses),
     cranks,
@@ -137,6 +146,7 @@ function radioOf(
   keyed: Uint8Array,
   signals: readonly KeyingSignal[],
   found: KeyedSteps,
+  thin: Uint8Array,
 ): (RadioState | null)[] {
   const shows = found.steps.some((steps) => steps.some((step) => step > 0));
   const constant = shows ? null : constantRadio(job, group);
@@ -148,6 +158,7 @@ function radioOf(
     const declared = group.find(({ log }, i) => log.recording.radio !== undefined && seen(stretch, i));
     if (declared !== undefined) return declared.log.recording.radio!;
     if (!shows) return constant;
+    if (thin[k] === 1) return null;
     if (keyed[k] === 1) return "transmit";
     return told[k] || (stretch.end - stretch.start < brief && besideTold(k)) ? "idle" : null;
   });

@@ -3,7 +3,7 @@
  * Goes in: stretches found keyed. Comes out: a height for each, runs of one level at their mean.
  */
 import type { Seconds } from "../units.ts";
-import type { KeyingSignal } from "./keying.ts";
+import type { KeyingSignal } from "./keying-signal.ts";
 import { rankedByTime } from "./ranked-by-time.ts";
 import { risesOf } from "./rise.ts";
 

@@ -1,7 +1,8 @@
 /**
  * How far each signal moves when the set is keyed: the step that, repeated, explains a log best.
  */
-import { decodeKeying, type Keying, type KeyingCase, type KeyingSignal, silenced } from "./keying.ts";
+import { decodeKeying, type Keying, type KeyingCase } from "./keying.ts";
+import { type KeyingSignal, silenced } from "./keying-signal.ts";
 import { median } from "./median.ts";
 import type { Sight } from "./movement.ts";
 import { rankedByTime } from "./ranked-by-time.ts";

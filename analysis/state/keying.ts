@@ -3,32 +3,7 @@
  * A transmission rises from the level before it, stands about as high as the others, and falls back; what does neither is another load.
  */
 import type { Seconds } from "../units.ts";
-import type { Sight } from "./movement.ts";
-
-/** One thing that moves with the load's current, turned so that keying raises it. */
-export interface KeyingSignal {
-  /** a level for each stretch, NaN where it was not seen */
-  readonly levels: Float64Array;
-  /** the levels as each stretch begins and as it ends */
-  readonly begins: Float64Array;
-  readonly finishes: Float64Array;
-  readonly uncertainty: Float64Array;
-  readonly sight: Sight;
-  /** from one sample to the next, of the slowest log behind the signal */
-  readonly intervalSeconds: Seconds;
-  /** battery's volts less the load's: everything between the two */
-  readonly wholeRun: boolean;
-  /** the parts of the loop that a drop goes across, by id; empty elsewhere */
-  readonly across: readonly string[];
-  /** stretches of one number are one level to the logs behind the signal: between them they saw no step */
-  readonly run: Int32Array;
-  /** step expected when keyed, in the signal's unit, and by what factor it may be off; null where nothing is known */
-  readonly expected: { readonly step: number; readonly factor: number } | null;
-  /** 1 where a meter across part of the loop showed over-range */
-  readonly overRange: Uint8Array;
-  /** idle level over the keyed step where the level itself tells (a clamp, a drop); null elsewhere */
-  readonly idleShare: number | null;
-}
+import type { KeyingSignal } from "./keying-signal.ts";
 
 export interface KeyingCase {
   readonly starts: Float64Array;
@@ -81,7 +56,13 @@ const costs = {
   idleLevel: 2,
   /** the same of a clamp, where the load's currents are declared */
   idleAmps: 8,
+  /** a transmission that begins or ends slowly */
+  slow: 5,
 } as const;
+/** Shares of the keyed step between which it happens at once: a battery gives way for a while after. */
+const leastJump = 0.5;
+const mostJump = 1.4;
+const jumpTolerance = 0.12;
 /** Keyed levels of one installation agree within this, as a natural-log ratio. */
 const stepTolerance = 0.35;
 const sameStep = 0.25;
@@ -124,8 +105,17 @@ export function decodeKeying(asked: KeyingCase): Keying {
       if (j === i + 1) {
         if (!ending) offer(j, i, best[i]! + idleCost(given, j) + otherStepCost(given, i, j));
       } else {
-        const end = ending ? costs.cutOff : idleCost(given, j) + returnCost(given, i, j);
-        offer(j, i, best[i]! + inside + durationCost(given, i + 1, j - 1) + end + (heard ? 0 : costs.unheard));
+        const end = ending ? costs.cutOff : idleCost(given, j) + returnCost(given, i, j) + jumpCost(given, j, -1);
+        offer(
+          j,
+          i,
+          best[i]! +
+            inside +
+            jumpCost(given, i + 1, 1) +
+            durationCost(given, i + 1, j - 1) +
+            end +
+            (heard ? 0 : costs.unheard),
+        );
       }
       if (ending) continue;
       const cost = keyedCost(given, j, i);
@@ -153,6 +143,8 @@ function withCarried({
   begins,
   finishes,
   uncertainty,
+  jumps,
+  jumpUncertainty,
   sight,
   intervalSeconds,
   wholeRun,
@@ -161,17 +153,19 @@ function withCarried({
 }: KeyingSignal): CarriedSignal {
   const lastSeen = Float64Array.from(finishes);
   for (let k = 1; k < lastSeen.length; k++) if (Number.isNaN(lastSeen[k]!)) lastSeen[k] = lastSeen[k - 1]!;
-  return { levels, begins, finishes, uncertainty, sight, intervalSeconds, wholeRun, expected, idleShare, lastSeen };
-}
-
-/** The same signal with stretches taken out. */
-export function silenced<Signal extends KeyingSignal>(signal: Signal, silent: (k: number) => boolean): Signal {
-  const without = (values: Float64Array) => values.map((value, k) => (silent(k) ? Number.NaN : value));
   return {
-    ...signal,
-    levels: without(signal.levels),
-    begins: without(signal.begins),
-    finishes: without(signal.finishes),
+    levels,
+    begins,
+    finishes,
+    uncertainty,
+    jumps,
+    jumpUncertainty,
+    sight,
+    intervalSeconds,
+    wholeRun,
+    expected,
+    idleShare,
+    lastSeen,
   };
 }
 
@@ -186,7 +180,7 @@ function startTransmitting(given: CarriedCase, offer: (to: number, from: number,
       heard ||= !Number.isNaN(cost);
       inside += (Number.isNaN(cost) ? 0 : cost) + (k > 0 ? innerStepCost(given, j, k) : 0);
     }
-    offer(j, -1, inside + idleCost(given, j) + (heard ? 0 : costs.unheard));
+    offer(j, -1, inside + idleCost(given, j) + jumpCost(given, j, -1) + (heard ? 0 : costs.unheard));
   }
 }
 
@@ -230,7 +224,7 @@ function keyedCost(given: CarriedCase, k: number, idle: number): number {
       cost += stands ? costs.tone : costs.voice;
       continue;
     }
-    const most = rise > step ? costs.shifted : rise > 0.3 * step ? costs.misfit : costs.noRise;
+    const most = rise > step && sight !== "battery" ? costs.shifted : rise > 0.3 * step ? costs.misfit : costs.noRise;
     cost += weightOf(given, k, s) * Math.min(most, misfit ** 2 / 2);
   }
   return heard ? cost : Number.NaN;
@@ -258,7 +252,7 @@ function otherStepCost(given: CarriedCase, i: number, j: number): number {
   let cost = 0;
   for (let s = 0; s < given.signals.length; s++) {
     const { begins, lastSeen, uncertainty } = given.signals[s]!;
-    const step = Math.abs(begins[j]! - lastSeen[i]!);
+    const step = atOnce(given.signals[s]!, j, Math.abs(begins[j]! - lastSeen[i]!));
     if (Number.isNaN(step)) continue;
     const full = Math.max(4 * Math.hypot(uncertainty[i]!, uncertainty[j]!), 0.3 * given.scales[s]!);
     cost += costs.otherStep * Math.min(1, (step / full) ** 2);
@@ -288,7 +282,29 @@ function innerStepCost(given: CarriedCase, idle: number, j: number): number {
           : again
             ? costs.innerAgain
             : costs.innerStep;
-    cost += weight * costs.otherStep * Math.min(1, (change / full) ** 2);
+    cost += weight * costs.otherStep * Math.min(1, (atOnce(given.signals[s]!, j, Math.abs(change)) / full) ** 2);
+  }
+  return cost;
+}
+
+/** Of a change of level as stretch k begins what may have been a step: the rest came slowly. */
+function atOnce({ jumps, jumpUncertainty }: Jumping, k: number, change: number): number {
+  return Math.min(change, Math.abs(jumps[k]!) + 2 * jumpUncertainty[k]!);
+}
+
+type Jumping = Pick<KeyingSignal, "jumps" | "jumpUncertainty">;
+
+/** Keying is a step: what a transmission begins or ends with that came slowly, or is no step of its size, is none. */
+function jumpCost(given: CarriedCase, k: number, way: 1 | -1): number {
+  let cost = 0;
+  for (let s = 0; s < given.signals.length; s++) {
+    const { levels, jumps, jumpUncertainty } = given.signals[s]!;
+    const step = given.steps[s]![k]!;
+    const u = jumpUncertainty[k]!;
+    if (Number.isNaN(levels[k]!) || u === Number.POSITIVE_INFINITY || !(step > 0)) continue;
+    const share = (way * jumps[k]!) / step;
+    const off = share < leastJump ? leastJump - share : share > mostJump ? share - mostJump : 0;
+    cost += Math.min(costs.slow, (off / Math.hypot(jumpTolerance, u / step)) ** 2 / 2);
   }
   return cost;
 }

@@ -1,7 +1,7 @@
 /**
  * Volts at the load, as the log nearest to it shows them: they decide what a disturbance while keyed was.
  */
-import type { KeyingSignal } from "./keying.ts";
+import type { KeyingSignal } from "./keying-signal.ts";
 import { rankedByTime } from "./ranked-by-time.ts";
 import { risesOf } from "./rise.ts";
 import { openBelow } from "./signals.ts";
@@ -18,10 +18,12 @@ export function withLoadVolts(
 ) {
   if (loadVolts.every((level) => Number.isNaN(level))) return { signals, steps };
   const place = signals.findIndex((signal) => signal.sight === "load");
-  const { uncertainty, run, intervalSeconds } = signals[place]!;
+  const { uncertainty, jumps, jumpUncertainty, run, intervalSeconds } = signals[place]!;
   const load: KeyingSignal = {
     ...evenly(loadVolts.map((x) => -x)),
     uncertainty,
+    jumps,
+    jumpUncertainty,
     run,
     wholeRun: false,
     across: [],

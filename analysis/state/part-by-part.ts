@@ -3,7 +3,7 @@
  * a contact that gives way then shows in one of them.
  */
 import { runEnd } from "./keyed-height.ts";
-import type { KeyingSignal } from "./keying.ts";
+import type { KeyingSignal } from "./keying-signal.ts";
 
 export interface WatchedLoop {
   readonly starts: Float64Array;

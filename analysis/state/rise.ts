@@ -1,7 +1,7 @@
 /**
  * How far a signal rises in each transmission over the idle level beside it.
  */
-import type { KeyingSignal } from "./keying.ts";
+import type { KeyingSignal } from "./keying-signal.ts";
 
 export interface Rise {
   /** where its transmission begins */

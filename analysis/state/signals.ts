@@ -3,17 +3,19 @@
  * and the difference of two such volts, in which other loads and the charging cancel.
  */
 import type { Job } from "../job/job.ts";
-import type { Volts } from "../units.ts";
-import { type KeyingSignal, silenced } from "./keying.ts";
-import type { Look, PreparedLog, Stretch } from "./stretch.ts";
+import type { Seconds, Volts } from "../units.ts";
+import { jumpAt } from "./jump.ts";
+import { type KeyingSignal, silenced } from "./keying-signal.ts";
+import type { ClockedLog, Look, PreparedLog, Stretch } from "./stretch.ts";
 
 /** A sound battery's ohms as keying shows them, and the factor within which nearly all lie; voltage-limits.md section 2, from memory. */
 export const batteryOhms = { middle: 0.012, factor: 2.5 } as const;
 const clampFactor = 1.4;
 
 /** One signal for each log, in order, then one for each pair of volts logs that pass the load. */
-export function signalsOf(job: Job, logs: readonly PreparedLog[], stretches: readonly Stretch[]): KeyingSignal[] {
-  const own = logs.map((log, i) => ownSignal(job, log, stretches, i));
+export function signalsOf(job: Job, group: readonly ClockedLog[], stretches: readonly Stretch[]): KeyingSignal[] {
+  const logs = group.map(({ log }) => log);
+  const own = group.map((clocked, i) => ownSignal(job, clocked, stretches, i));
   const outer = outermost(logs);
   const differences: KeyingSignal[] = [];
   for (let i = 0; i < logs.length; i++) {
@@ -39,7 +41,8 @@ function outermost(logs: readonly PreparedLog[]): number {
   return best;
 }
 
-function ownSignal(job: Job, log: PreparedLog, stretches: readonly Stretch[], i: number): KeyingSignal {
+function ownSignal(job: Job, clocked: ClockedLog, stretches: readonly Stretch[], i: number): KeyingSignal {
+  const { log } = clocked;
   const column = (take: (look: Look) => number) => Float64Array.from(stretches, (stretch) => take(stretch.looks[i]!));
   const levels = column((look) => look.level);
   const uncertainty = Float64Array.from(stretches, (stretch) => stretch.looks[i]!.uncertainty);
@@ -64,6 +67,7 @@ function ownSignal(job: Job, log: PreparedLog, stretches: readonly Stretch[], i:
     begins: turned(column((look) => look.begin)),
     finishes: turned(column((look) => look.finish)),
     uncertainty,
+    ...jumpsOf(clocked, stretches, turned(levels)),
     run,
     wholeRun: false,
     across: log.movement.across,
@@ -75,6 +79,36 @@ function ownSignal(job: Job, log: PreparedLog, stretches: readonly Stretch[], i:
   };
 }
 
+/** Boundaries nearer than this to another are passed over by the sides that a jump is looked for between. */
+const besideSeconds: Seconds = 1;
+
+/**
+ * Regulator and battery move the supply's volts slowly as well as keying does at once; of other signals nothing is asked.
+ * @param levels NaN where not seen
+ */
+function jumpsOf({ log, startSeconds, rate }: ClockedLog, stretches: readonly Stretch[], levels: Float64Array) {
+  const { sight, direction } = log.movement;
+  const { jumps, jumpUncertainty } = notAsked(stretches.length);
+  if (sight !== "battery" && sight !== "load") return { jumps, jumpUncertainty };
+  const local = (seconds: Seconds) => (seconds - startSeconds) / rate;
+  for (let k = 1; k < stretches.length; k++) {
+    const at = stretches[k]!.start;
+    let [first, last] = [k - 1, k];
+    if (Number.isNaN(levels[first]! - levels[last]!)) continue;
+    while (levels[first - 1]! > Number.NEGATIVE_INFINITY && at - stretches[first]!.start < besideSeconds) first--;
+    while (levels[last + 1]! > Number.NEGATIVE_INFINITY && stretches[last]!.end - at < besideSeconds) last++;
+    const jump = jumpAt(log, local(at), local(stretches[first]!.start), local(stretches[last]!.end));
+    jumps[k] = jump.height * direction;
+    jumpUncertainty[k] = jump.uncertainty;
+  }
+  return { jumps, jumpUncertainty };
+}
+
+const notAsked = (stretches: number) => ({
+  jumps: new Float64Array(stretches),
+  jumpUncertainty: new Float64Array(stretches).fill(Number.POSITIVE_INFINITY),
+});
+
 function differenceSignal(a: PreparedLog, outer: KeyingSignal, b: PreparedLog, inner: KeyingSignal): KeyingSignal {
   const volts = (log: PreparedLog, values: Float64Array, k: number) =>
     values[k]! * log.movement.direction * log.movement.polarity;
@@ -84,6 +118,7 @@ function differenceSignal(a: PreparedLog, outer: KeyingSignal, b: PreparedLog, i
     begins: less(outer.begins, inner.begins),
     finishes: less(outer.finishes, inner.finishes),
     uncertainty: outer.uncertainty.map((u, k) => Math.hypot(u, inner.uncertainty[k]!)),
+    ...notAsked(outer.run.length),
     run: commonRuns(outer.run, inner.run),
     wholeRun: true,
     across: [],

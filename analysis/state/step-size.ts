@@ -1,7 +1,7 @@
 /**
  * Sizes of the steps that a signal makes, whoever makes them: what keying may be sought among.
  */
-import type { KeyingSignal } from "./keying.ts";
+import type { KeyingSignal } from "./keying-signal.ts";
 import { median } from "./median.ts";
 
 /** At most so many sizes of step are tried. */
