@@ -16,10 +16,22 @@ export const clearSteps = 5;
 const touchSeconds: Seconds = 0.5;
 const mostTouch: Seconds = 2;
 
-/** A set lets go after it was keyed: what looks so at either edge is a log that is a moment late, unless the key was let go meanwhile. */
-export function cutEdges(found: Disturbance[], pauses: readonly Pause[], first: number, last: number): void {
+/**
+ * A set lets go after it was keyed: what looks so at either edge, or before the fastest log can have looked, is a log that
+ * is a moment late, unless the key was let go meanwhile.
+ */
+export function cutEdges(
+  { starts, signals }: HeightCase,
+  found: Disturbance[],
+  pauses: readonly Pause[],
+  first: number,
+  last: number,
+): void {
   const inPause = (k: number) => pauses.some((pause) => k >= pause.first && k <= pause.last);
-  for (let k = first; k <= last && found[k] === "load-reset"; k++) found[k] = null;
+  const fastest = Math.min(...signals.map(({ intervalSeconds }) => intervalSeconds));
+  let begin = first;
+  while (begin < last && found[begin] === null && starts[begin + 1]! - starts[first]! < fastest) begin++;
+  for (let k = begin; k <= last && found[k] === "load-reset" && !inPause(k); k++) found[k] = null;
   for (let k = last; k >= first && found[k] === "load-reset" && !inPause(k); k--) found[k] = null;
 }
 

@@ -71,7 +71,7 @@ export function disturbancesOf(given: DisturbanceCase, pauses: readonly Pause[])
       renameBreaks(found, first, last);
     joinBreaks(given, found, first, last);
     beginBreaks(given, found, first, last);
-    cutEdges(found, pauses, first, last);
+    cutEdges(given, found, pauses, first, last);
   }
   return found;
 }

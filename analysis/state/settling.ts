@@ -23,6 +23,10 @@ const onsetShare = 0.1;
 const nearEnd = 0.15;
 /** At intervals up to this a single sample is no state: nobody keys so briefly, no engine cranks so briefly. */
 const outlierInterval: Seconds = 0.5;
+/** At intervals below this whatever segments it stands between. */
+const glitchInterval: Seconds = 0.15;
+/** A sample gone astray leaves nothing behind: the next is back to within this share of the way. */
+const atOnceShare = 0.05;
 
 export interface Settled {
   readonly segments: readonly Segment[];
@@ -56,7 +60,7 @@ function joinOutliers(segments: readonly Segment[], samples: Samples, noise: Noi
       before !== undefined &&
       after !== undefined &&
       here.to - here.from === 1 &&
-      isOutlier(before, here, after, noise)
+      isOutlier(before, here, after, samples, noise)
     ) {
       outliers.push(here.from);
       joined[joined.length - 1] = joinLevels(before, after);
@@ -66,14 +70,22 @@ function joinOutliers(segments: readonly Segment[], samples: Samples, noise: Noi
   return joined;
 }
 
-function isOutlier(before: Segment, here: Segment, after: Segment, noise: Noise): boolean {
-  const height = Math.min(Math.abs(here.level - before.level), Math.abs(here.level - after.level));
-  const sameSide = (here.level - before.level) * (here.level - after.level) > 0;
-  const long = before.to - before.from >= 2 && after.to - after.from >= 2;
-  return (
-    sameSide && long && Math.abs(before.level - after.level) < Math.max(0.2 * height, 3 * noiseAt(noise, here.from))
-  );
+function isOutlier(before: Segment, here: Segment, after: Segment, samples: Samples, noise: Noise): boolean {
+  const { values, intervalSeconds } = samples;
+  // Of a fast meter the samples beside it tell, whatever level they are on the way to.
+  const fast = intervalSeconds < glitchInterval;
+  const [a, b] = fast ? [values[here.from - 1]!, values[here.to]!] : [before.level, after.level];
+  const height = Math.min(Math.abs(here.level - a), Math.abs(here.level - b));
+  const own = noiseAt(noise, here.from);
+  if ((here.level - a) * (here.level - b) <= 0 || Math.abs(a - b) > Math.max(0.2 * height, 3 * own)) return false;
+  if (fast) return true;
+  if (!standsBeside(before) || !standsBeside(after)) return false;
+  // A slower one may show a crank in one sample: the battery is then some time on its way back.
+  const left = Math.abs(values[here.to]! - before.level);
+  return intervalSeconds <= momentSeconds || left < Math.max(atOnceShare * height, 4 * own * noise.tie);
 }
+
+const standsBeside = ({ from, to }: Segment): boolean => to - from >= 2;
 
 function joinLevels(a: Segment, b: Segment): Segment {
   const weightA = a.to - a.from;

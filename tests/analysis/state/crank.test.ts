@@ -44,3 +44,25 @@ test("an engine that stops is no transmission that begins", () => {
   expect(at(found!, 80)!.radio).not.toBe("transmit");
   expect(at(found!, 80)!.engine).toBe("off");
 });
+
+test("a sample gone astray beside a keyed edge is no crank", () => {
+  const grain = noisy(6, 0.004);
+  const spike = { ...keyedAt(12.82, 12.56), 41.1: 9.9, 41.2: 12.56 };
+  const [found] = states({}, recorded(battery, levelLog(spike, 60, { noise: grain })));
+  expect(kinds(found!)).not.toContain("engine-start");
+  expect(kinds(found!).filter((kind) => kind === "keyed")).toHaveLength(3);
+});
+
+test("a crank that a slow meter shows in one sample is one: the battery is a while on its way back", () => {
+  const recovering = Object.fromEntries(
+    [13.08, 13.13, 13.17, 13.2, 13.22, 13.23, 13.24, 13.25].map((volts, i) => [55.5 + i / 2, volts]),
+  );
+  const dip = { ...keyedAt(13.25, 13.0), 55: 10.85, ...recovering };
+  const lithium = { battery: { type: "lithium" } } as const;
+  const [found] = states(
+    lithium,
+    recorded(battery, levelLog(dip, 90, { intervalSeconds: 0.5, noise: noisy(7, 0.001) })),
+  );
+  expect(kinds(found!)).toContain("engine-start");
+  expect(at(found!, 80)!.engine).toBe("running");
+});
