@@ -32,6 +32,8 @@ const shareGrid = [0, -0.5, -1, -1.5, -2] as const;
 export interface HypothesisFitter {
   /** none or one fault, from the prior's middle; `none` is what is left without it */
   alone(hypothesis: Hypothesis, none: FittedHypothesis | null): FittedHypothesis;
+  /** the same hypothesis, from where all that is not its fault stood in another: the better of the two */
+  again(fitted: FittedHypothesis, other: FittedHypothesis): FittedHypothesis;
   /** the same faults as `like`, at joints that every reading has on the same side */
   beside(hypothesis: Hypothesis, like: FittedHypothesis): FittedHypothesis;
   /** two faults, from where each alone ended; the likelier first, in the order of the hypothesis's faults */
@@ -80,6 +82,15 @@ export function hypothesisFitter(setting: RoundSetting): HypothesisFitter {
         const shut = fitLaplace(model, new Float64Array(model.unknowns), options(false));
         return none !== null && hypothesis.faults.some(isShift) ? orOpened(model, shut, none, options(true)) : shut;
       }),
+    again(fitted, other) {
+      const start = startOf(fitted.model, [other]);
+      fitted.model.faultPlaces.forEach((place, index) => {
+        if (place >= 0) start[place] = sizeIn(other, fitted.hypothesis.faults[index]!) ?? fitted.fit.optimum[place]!;
+      });
+      const fit = fitLaplace(fitted.model, start, options(true));
+      const gain = fit.logEvidence - fitted.fit.logEvidence;
+      return gain > 0 ? { ...fitted, fit, logLikelihood: fitted.logLikelihood + gain } : fitted;
+    },
     beside(hypothesis, like) {
       const model = loopModel(setting, hypothesis, like.guess);
       const fit = fitLaplace(model, like.fit.optimum, options(true));
@@ -91,6 +102,12 @@ export function hypothesisFitter(setting: RoundSetting): HypothesisFitter {
       withoutIdle(hypothesis, parents) ??
       best(hypothesis, guessesOfBoth(parents), (model) => fitLaplace(model, startOf(model, parents), options(true))),
   };
+}
+
+/** Where a fit has the unknown of the same fault; undefined where it has none. */
+function sizeIn({ hypothesis, model, fit }: FittedHypothesis, { cause, part }: Fault): number | undefined {
+  const index = hypothesis.faults.findIndex((fault) => fault.cause === cause && fault.part === part);
+  return fit.optimum[model.faultPlaces[index] ?? -1];
 }
 
 const isShift = ({ cause }: Fault): boolean => cause === "intermittent-connection";

@@ -82,7 +82,8 @@ export function loopCircuit(
     loadShare.fill(1);
     otherAmps.fill(0);
     const place = places.otherAmps[placeOf.get(condition) ?? -1] ?? -1;
-    const change = place < 0 ? 0 : values[place]!;
+    const running = condition.engine === "running";
+    const change = (place < 0 ? 0 : values[place]!) + (running ? (values[places.runningAmps] ?? 0) : 0);
     if (places.busAmps >= 0) {
       const odds = values[places.busReturnOdds]!;
       for (let i = 0; i < partCount; i++) {
@@ -91,7 +92,6 @@ export function loopCircuit(
       }
     }
     if (chassis >= 0) {
-      const running = condition.engine === "running";
       const odds = running ? values[places.strapOdds]! : 0;
       for (let i = chassis; i < partCount; i++) {
         const behind = running && i > chassis;

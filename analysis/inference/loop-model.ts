@@ -91,6 +91,8 @@ function decodeInto(unknowns: Float64Array, list: readonly Unknown[], values: Fl
   return values;
 }
 
+/** Far enough from the middle that nothing is zero there. */
+const usualDeviations = 0.5;
 /** How far an unknown is moved to see what it does to a circuit's inputs, in prior standard deviations; they are nearly linear in it. */
 const inputStep = 1e-6;
 
@@ -113,8 +115,7 @@ function fitting(
   const moved = emptyInput(partCount);
   const scale = new Float64Array(prepared.length);
   const slope = { partDropVolts: new Float64Array(partCount), partAmps: new Float64Array(partCount), loadVolts: 0 };
-  /** Which conditions an unknown touches is the same wherever it stands: found at the first slopes. */
-  const touched: boolean[][] = [];
+  const touched = read.map(({ condition }) => touchedBy(condition));
   const gainOf = ({ gain }: PreparedReading) => (gain < 0 ? 0 : values[ownCount + gain]!);
 
   function missOf(entry: PreparedReading, solution: CircuitSolution): number {
@@ -147,16 +148,13 @@ function fitting(
         scale[n] =
           entry.reading.held === null ? 1 / noise[n]! : heldResidual(entry, missOf(entry, solution), noise[n]!).perVolt;
       }
-      touched[place] ??= new Array(ownCount).fill(true);
       for (let k = 0; k < ownCount; k++) {
         if (!touched[place]![k]) continue;
         if (k < partCount && condition.bypassed.length === 0) {
           const ohmsChange = values[k]! * unknownList[k]!.deviation * circuit.partFactor(values, k);
           partSlope(input, solution, k, ohmsChange, slope);
-        } else if (!moveUnknown(k, unknowns[k]!, input, solution, condition)) {
-          touched[place]![k] = false;
-          continue;
-        }
+        } else if (moveUnknown(k, unknowns[k]!, input, condition)) circuitSlope(input, solution, moved, slope);
+        else continue;
         for (const n of readings) {
           const entry = prepared[n]!;
           jacobian[n * size + k] = shown(entry.probe, slope) * (1 + gainOf(entry)) * scale[n]!;
@@ -171,21 +169,22 @@ function fitting(
     });
   }
 
-  /** Fills `slope` for one unknown; false where it does not touch this condition. */
-  function moveUnknown(
-    k: number,
-    unknown: number,
-    input: FilledInput,
-    solution: CircuitSolution,
-    condition: Condition,
-  ): boolean {
+  /** Which unknowns a condition hangs on: seen where none of them is nothing, as each then shows what it does to the others. */
+  function touchedBy(condition: Condition): boolean[] {
+    const input = emptyInput(partCount);
+    const somewhere = new Float64Array(size).fill(usualDeviations);
+    decodeInto(somewhere, unknownList, values);
+    circuit.fill(input, values, condition, []);
+    return Array.from({ length: ownCount }, (_, k) => moveUnknown(k, usualDeviations, input, condition));
+  }
+
+  /** Fills `moved` with how the inputs change with one unknown; false where they do not. */
+  function moveUnknown(k: number, unknown: number, input: FilledInput, condition: Condition): boolean {
     const held = values[k]!;
     values[k] = unknownValue(unknownList[k]!, unknown + inputStep);
     circuit.fill(moved, values, condition, []);
     values[k] = held;
-    if (!takeDifference(input, moved)) return false;
-    circuitSlope(input, solution, moved, slope);
-    return true;
+    return takeDifference(input, moved);
   }
 
   return { evaluate, slopes };

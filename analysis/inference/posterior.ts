@@ -63,53 +63,113 @@ export function believe(
   const prior = faultPrior(job, readings);
   const fitter = hypothesisFitter(setting);
   const weigh = weigher(setting);
+  const kinds = kindsOf(setting, prior);
   const none = fitter.alone({ faults: [], prior: prior.soundWeight }, null);
-  const kinds = singleFaults(setting, prior, fitter, none, weigh);
-  const pairs = kinds
-    .slice(0, pairSeeds)
-    .flatMap((first, rank) => kinds.slice(rank).flatMap((second) => pairsOf(prior, fitter, first, second, weigh)));
-  const singles = kinds.flat().map(({ weighed }) => weighed);
-  return { setting, beliefs: normalise([weigh(none), ...singles, ...pairs]) };
+  const fits = fromTheBest([none, ...kinds.map(([first]) => fitter.alone(singleOf(first!), none))], fitter);
+  const weighAll = ([none, ...likes]: readonly FittedHypothesis[]) => {
+    const singles = kinds.map((kind, k) => singlesOf(kind, likes[k]!, fitter, weigh));
+    const pairs = pairsOf(prior, fitter, singles, weigh);
+    return { weighed: [weigh(none!), ...singles.flat().map(({ weighed }) => weighed), ...pairs], pairs };
+  };
+  let all = weighAll(fits);
+  const pair = likeliest(all.pairs)?.fitted();
+  // A pair may have found what each of its faults alone stopped short of.
+  if (pair !== undefined && isAhead(pair, bestOf(fits))) {
+    const again = fromAnother(fits, pair, fitter);
+    if (again.some((fit, k) => isAhead(fit, fits[k]!))) all = weighAll(again);
+  }
+  return { setting, beliefs: normalise(all.weighed) };
 }
 
-/** Every fault alone, in kinds that the readings have on the same side; the kind with the likeliest first. */
-function singleFaults(
-  setting: RoundSetting,
+const likeliest = (weighed: readonly Weighed[]): Weighed | undefined =>
+  weighed.reduce((one, other) => (other.logWeight > one.logWeight ? other : one), weighed[0]!);
+
+/** Faults in kinds that the readings have on the same side. */
+function kindsOf(setting: RoundSetting, { faults }: FaultPrior): WeightedFault[][] {
+  const side = alikeParts(setting);
+  const kinds = new Map<string, WeightedFault[]>();
+  for (const fault of faults) {
+    const key = `${fault.cause} ${fault.part < 0 ? "" : side[fault.part]}`;
+    kinds.set(key, [...(kinds.get(key) ?? []), fault]);
+  }
+  return [...kinds.values()];
+}
+
+const singleOf = (fault: WeightedFault): Hypothesis => ({
+  faults: [fault],
+  prior: fault.weight * (1 - twoFaultShare),
+});
+
+/** @param like the fit of the first of them */
+function singlesOf(
+  kind: readonly WeightedFault[],
+  like: FittedHypothesis,
+  fitter: HypothesisFitter,
+  weigh: Weigh,
+): Single[] {
+  return kind.map((fault, place) => {
+    const fitted = place === 0 ? like : fitter.beside(singleOf(fault), like);
+    return { fault, fitted, weighed: weigh(fitted) };
+  });
+}
+
+/** Turns in which every fit is tried from where the best stands, while one comes out better by so much in ln probability. */
+const mostTurns = 3;
+const worthATurn = 0.5;
+
+/** A fit may have stopped short of what another has found of the source, the load and what else hangs on them. */
+function fromTheBest(fits: readonly FittedHypothesis[], fitter: HypothesisFitter): readonly FittedHypothesis[] {
+  let all = fits;
+  for (let turn = 0; turn < mostTurns; turn++) {
+    const best = bestOf(all);
+    all = fromAnother(all, best, fitter);
+    if (!isAhead(bestOf(all), best)) break;
+  }
+  return all;
+}
+
+const bestOf = (fits: readonly FittedHypothesis[]): FittedHypothesis =>
+  fits.reduce((one, other) => (other.fit.cost < one.fit.cost ? other : one));
+
+const isAhead = (one: FittedHypothesis, other: FittedHypothesis): boolean => one.fit.cost < other.fit.cost - worthATurn;
+
+const fromAnother = (
+  fits: readonly FittedHypothesis[],
+  other: FittedHypothesis,
+  fitter: HypothesisFitter,
+): FittedHypothesis[] => fits.map((fit) => (fit === other ? fit : fitter.again(fit, other)));
+
+/** Every pair of two kinds, one of them among the likeliest. */
+function pairsOf(
   { faults }: FaultPrior,
   fitter: HypothesisFitter,
-  none: FittedHypothesis,
+  kinds: readonly (readonly Single[])[],
   weigh: Weigh,
-): Single[][] {
-  const side = alikeParts(setting);
-  const kinds = new Map<string, Single[]>();
-  for (const fault of faults) {
-    const hypothesis = { faults: [fault], prior: fault.weight * (1 - twoFaultShare) };
-    const key = `${fault.cause} ${fault.part < 0 ? "" : side[fault.part]}`;
-    const kind = kinds.get(key) ?? [];
-    kinds.set(key, kind);
-    const [like] = kind;
-    const fitted = like === undefined ? fitter.alone(hypothesis, none) : fitter.beside(hypothesis, like.fitted);
-    kind.push({ fault, fitted, weighed: weigh(fitted) });
-  }
+): Weighed[] {
+  const total = faults.reduce((sum, fault) => sum + fault.weight, 0);
   const most = (kind: readonly Single[]) => Math.max(...kind.map(({ weighed }) => coarse(weighed.logWeight)));
-  return [...kinds.values()].toSorted((a, b) => most(b) - most(a));
+  const ranked = kinds.toSorted((a, b) => most(b) - most(a));
+  return ranked
+    .slice(0, pairSeeds)
+    .flatMap((first, rank) =>
+      ranked.slice(rank).flatMap((second) => pairsOfKinds(total, fitter, first, second, weigh)),
+    );
 }
 
 /**
- * Every pair of two kinds. One is fitted; the others are as much likelier or less likely as their faults are alone, and
- * are fitted when somebody asks for it.
+ * One pair of two kinds is fitted; the others are as much likelier or less likely as their faults are alone, and are fitted
+ * when somebody asks for it.
  */
-function pairsOf(
-  { faults }: FaultPrior,
+function pairsOfKinds(
+  totalWeight: number,
   fitter: HypothesisFitter,
   first: readonly Single[],
   second: readonly Single[],
   weigh: Weigh,
 ): Weighed[] {
-  const total = faults.reduce((sum, fault) => sum + fault.weight, 0);
   const pairs = first.flatMap((a, index) =>
     (first === second ? second.slice(index + 1) : second).flatMap((b) => {
-      const hypothesis = pairOf(a.fault, b.fault, total);
+      const hypothesis = pairOf(a.fault, b.fault, totalWeight);
       return hypothesis === null ? [] : [{ hypothesis, a, b }];
     }),
   );

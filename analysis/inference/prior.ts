@@ -185,6 +185,8 @@ export const chassisOtherAmps: Normal = { mean: 0, deviation: 0.03 };
 export const busOtherAmps: Normal = { mean: 0, deviation: 0.06 };
 /** Share of them that comes back through the bus of the return leg, too, as odds; the rest has a ground of its own. */
 export const busReturnOdds: LogNormal = { median: 2, spread: 1.8 };
+/** What ignition, fans and pumps add to either while the engine runs. */
+export const runningOtherAmps: Normal = { mean: 0, deviation: 0.06 };
 /** Amps by which either changes from one condition of a log to the next: 0.2, 1 and 3 A. */
 export const otherAmpsChange = 0.012;
 /** What passes the chassis' end with the engine running, the charging system's own among it: 2, 16 and 50 A either way. */

@@ -63,6 +63,8 @@ export interface UnknownPlaces {
   readonly chassisAmps: number;
   readonly busAmps: number;
   readonly busReturnOdds: number;
+  /** what else bus and chassis carry with the engine running: ignition, fans, pumps */
+  readonly runningAmps: number;
   /** how the other loads of bus and chassis have changed in each condition; −1 where nothing is shared */
   readonly otherAmps: readonly number[];
   readonly strapAmps: number;
@@ -169,6 +171,7 @@ export function unknownsOf(
     chassisAmps: addIf(chassis, rarely(prior.chassisOtherAmps)),
     busAmps: addIf(hasBus, rarely(prior.busOtherAmps)),
     busReturnOdds: addIf(hasBus, logNormal(prior.busReturnOdds)),
+    runningAmps: addIf((hasBus || chassis) && running, rarely(prior.runningOtherAmps)),
     otherAmps: conditions.map(() => addIf(hasBus || chassis, rarely({ mean: 0, deviation: prior.otherAmpsChange }))),
     strapAmps: addIf(
       chassis && running,

@@ -4,6 +4,7 @@
  */
 import { expect, test } from "vitest";
 import { candidatesOf } from "../../../analysis/finding/candidate.ts";
+import { loopModel } from "../../../analysis/inference/loop-model.ts";
 import type { Job } from "../../../analysis/job/job.ts";
 import { partsOf } from "../../../analysis/job/route.ts";
 import { believeTyped, clamp, fourReadings, jobWithReadings, typed } from "../../fixtures/typed-round.ts";
@@ -86,25 +87,26 @@ test("an idle current that falls as the engine lifts the volts contradicts nothi
   expect(candidatesOf(posterior)[0]!.cause).toBe("supply-sound");
 });
 
+const busLoop: Job["loop"] = [
+  { point: "battery+" },
+  { part: "fuse", id: "main-fuse", style: "bolt-down", ratingAmps: 60 },
+  { part: "wire", id: "main", awg: 6, metres: 3 },
+  { point: "bus-positive" },
+  { part: "fuse", id: "branch-fuse", style: "blade", ratingAmps: 20 },
+  { part: "wire", id: "feed", awg: 10, metres: 3 },
+  { part: "connection", id: "plug-positive", style: "plug" },
+  { point: "load+" },
+  { part: "load" },
+  { point: "load-" },
+  { part: "connection", id: "plug-negative", style: "plug" },
+  { part: "wire", id: "return", awg: 10, metres: 3 },
+  { point: "bus-negative" },
+  { part: "connection", id: "bus-screw", style: "screw-terminal" },
+  { part: "wire", id: "main-return", awg: 6, metres: 3 },
+  { point: "battery-" },
+];
+
 test("other loads of a bus that have a ground of their own leave a bad joint in the bus return what it is", () => {
-  const loop: Job["loop"] = [
-    { point: "battery+" },
-    { part: "fuse", id: "main-fuse", style: "bolt-down", ratingAmps: 60 },
-    { part: "wire", id: "main", awg: 6, metres: 3 },
-    { point: "bus-positive" },
-    { part: "fuse", id: "branch-fuse", style: "blade", ratingAmps: 20 },
-    { part: "wire", id: "feed", awg: 10, metres: 3 },
-    { part: "connection", id: "plug-positive", style: "plug" },
-    { point: "load+" },
-    { part: "load" },
-    { point: "load-" },
-    { part: "connection", id: "plug-negative", style: "plug" },
-    { part: "wire", id: "return", awg: 10, metres: 3 },
-    { point: "bus-negative" },
-    { part: "connection", id: "bus-screw", style: "screw-terminal" },
-    { part: "wire", id: "main-return", awg: 6, metres: 3 },
-    { point: "battery-" },
-  ];
   const idle = { radio: "idle" } as const;
   const job = jobWithReadings(
     [
@@ -116,11 +118,36 @@ test("other loads of a bus that have a ground of their own leave a bad joint in 
       typed("bus-negative", "battery-", 0.026, idle),
       typed("bus-negative", "battery-", 0.5),
     ],
-    { loop },
+    { loop: busLoop },
   );
   const { posterior, suspects } = believeTyped(job);
   const [first] = candidatesOf(posterior);
   expect(first!.parts.map((part) => partsOf(job)[part]!.id)).toEqual(["bus-screw"]);
   expect(first!.probability).toBeGreaterThan(0.9);
   expect(suspects).toEqual([]);
+});
+
+test("what no other loads leave without effect has its slope as soon as there are some", () => {
+  const job = jobWithReadings([...fourReadings(12.6, 12.45, 12.5, 11.6), clamp("main", 19.4)], { loop: busLoop });
+  const { setting } = believeTyped(job).posterior;
+  const model = loopModel(setting, { faults: [], prior: 1 });
+  const { unknowns: size, residuals: count } = model;
+  const jacobian = new Float64Array(count * size);
+  const [ahead, behind] = [new Float64Array(count), new Float64Array(count)];
+  // Asked first where no other load is on: who is seen to do nothing there must not be left out afterwards.
+  model.slopes!(new Float64Array(size), behind, jacobian);
+  const point = new Float64Array(size).fill(0.8);
+  model.slopes!(point, behind, jacobian);
+  let worst = 0;
+  for (let k = 0; k < size; k++) {
+    const at = (by: number, into: Float64Array) => model.evaluate(point.with(k, point[k]! + by), into);
+    at(1e-5, ahead);
+    at(-1e-5, behind);
+    for (let n = 0; n < count; n++) {
+      const byStep = (ahead[n]! - behind[n]!) / 2e-5;
+      worst = Math.max(worst, Math.abs(jacobian[n * size + k]! - byStep) / (1 + Math.abs(byStep)));
+    }
+  }
+  console.log(`slopes with other loads on against small steps: worst ${worst.toExponential(1)}`);
+  expect(worst).toBeLessThan(1e-4);
 });
