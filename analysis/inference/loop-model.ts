@@ -7,6 +7,7 @@ import type { Condition } from "./condition.ts";
 import type { Hypothesis } from "./hypothesis.ts";
 import type { LeastSquaresProblem } from "./laplace.ts";
 import { emptyInput, type FilledInput, loopCircuit } from "./loop-circuit.ts";
+import { missInDoubts } from "./miss.ts";
 import * as prior from "./prior.ts";
 import { type PreparedReading, type Probe, type RoundSetting, shown } from "./round-setting.ts";
 import { type Guess, plainGuess, type Unknown, unknownsOf, unknownValue } from "./unknown.ts";
@@ -131,7 +132,7 @@ function fitting(
       for (const n of readings) {
         const entry = prepared[n]!;
         const miss = missOf(entry, solution);
-        residuals[n] = entry.reading.held === null ? miss / noise[n]! : heldResidual(entry, miss, noise[n]!).residual;
+        residuals[n] = missInDoubts(entry, miss, noise[n]!).residual;
       }
     }
   }
@@ -145,8 +146,7 @@ function fitting(
       const solution = solveCircuit(input);
       for (const n of readings) {
         const entry = prepared[n]!;
-        scale[n] =
-          entry.reading.held === null ? 1 / noise[n]! : heldResidual(entry, missOf(entry, solution), noise[n]!).perVolt;
+        scale[n] = missInDoubts(entry, missOf(entry, solution), noise[n]!).perUnit;
       }
       for (let k = 0; k < ownCount; k++) {
         if (!touched[place]![k]) continue;
@@ -206,16 +206,4 @@ function takeDifference(from: FilledInput, moved: FilledInput): boolean {
   moved.load.amps = (moved.load.amps - from.load.amps) / inputStep / from.load.amps;
   moved.load.exponent = (moved.load.exponent - from.load.exponent) / inputStep;
   return touched;
-}
-
-/**
- * A held extreme bounds the level: on its far side it is as sharp as any reading; on the near side the level may lie
- * anywhere, the less surprisingly the nearer.
- */
-function heldResidual({ reading }: PreparedReading, miss: number, noise: number) {
-  const beyond = reading.held === "lowest" ? miss < 0 : miss > 0;
-  if (beyond) return { residual: miss / noise, perVolt: 1 / noise };
-  const near = noise ** 2 + prior.heldVolts ** 2;
-  const square = near + (prior.heldShare * miss) ** 2;
-  return { residual: miss / Math.sqrt(square), perVolt: near / square ** 1.5 };
 }

@@ -218,6 +218,12 @@ export const modelShare = 0.004;
 export const modelVolts = 0.0008;
 /** Degrees of freedom of Student's t for what readings miss by: now and then one is taken at the wrong place or moment. */
 export const readingTail = 5;
+/**
+ * Doubts beyond which a reading of uncertain state tells nothing more: as far as one in 20 logs of a drop was not keyed at
+ * all (3.0 in ln probability with Student's t as above), and one in 100 levels read while a contact had shifted lies beside
+ * the shift (4.6).
+ */
+export const farthestMiss = { keyingUnseen: 2.9, unmoved: 4.3 } as const;
 /** RF in the meter's leads. */
 export const antennaVolts = 0.02;
 /** How far a held extreme lies beyond the level it bounds: mostly some tenths of a volt, or as much of the way as may be. */

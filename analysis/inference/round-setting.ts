@@ -31,6 +31,8 @@ export interface PreparedReading {
   readonly starved: number;
   /** how far a keyed drop, taken by itself, lies beyond what its sound parts lose, where it clearly does; else 0 */
   readonly beyondSound: number;
+  /** doubts beyond which it tells nothing more, as it may be of another state than it is taken for; null where it may not */
+  readonly farthest: number | null;
 }
 
 /** Where a meter sits, as places among the parts of the loop. */
@@ -133,6 +135,7 @@ export function prepareRound(
       shift,
       starved: starvedBy(reading, readings),
       beyondSound: beyondSound(job, expected, reading, probe),
+      farthest: farthestMiss(reading, shift),
       sagging: reading.moment !== null && reading.seesSource ? sagging * saggingShare(reading) : 0,
       noise: Math.hypot(
         reading.noise,
@@ -203,6 +206,12 @@ function beyondSound(job: Job, expected: readonly ExpectedPart[], reading: Readi
   const beyond = probe.sign * value - sound;
   const { deviations, least } = prior.shiftLimit;
   return beyond > Math.max(deviations * noise, least, sound) ? beyond : 0;
+}
+
+/** Keying that nobody saw may not have been; a level that did not move while a contact shifted may lie beside the shift. */
+function farthestMiss({ keyingUnseen, disturbed, noise }: Reading, shift: number): number | null {
+  if (keyingUnseen) return prior.farthestMiss.keyingUnseen;
+  return disturbed && shift < prior.shiftLimit.deviations * noise ? prior.farthestMiss.unmoved : null;
 }
 
 /** A voice's current is another in every stretch that a meter takes its level from. */

@@ -43,4 +43,6 @@ export interface Reading {
   readonly seesSource: boolean;
   /** taken while a contact had opened or shifted */
   readonly disturbed: boolean;
+  /** nothing in the log shows that the set was keyed; it is taken to have been, as in the round's others */
+  readonly keyingUnseen: boolean;
 }

@@ -2,15 +2,15 @@
  * The readings of a round: a level for each recording and state, and each value typed from a display,
  * with the doubt of meter and noise. Goes in: the job as it was in that round, its logs and their states.
  */
-import type { EngineState, Job, RadioState, Recording, TypedReading } from "../job/job.ts";
+import type { EngineState, Job, Recording, TypedReading } from "../job/job.ts";
 import { routeBetween } from "../job/route.ts";
 import type { LogReading } from "../log/sample.ts";
-import type { LogEvent, Plateau, RecordingStates } from "../state/plateau.ts";
-import type { Volts } from "../units.ts";
-import { keyingDoubt, withoutComingUp } from "./charged-plateaus.ts";
+import type { RecordingStates } from "../state/plateau.ts";
+import type { Seconds } from "../units.ts";
 import { levelOf } from "./level.ts";
 import { meterDoubt, quantisation } from "./meter-accuracy.ts";
 import { isAcrossBattery, type Place, type Reading } from "./reading.ts";
+import { groupsOfDrop, groupsOfSource } from "./state-groups.ts";
 
 export interface LoggedRecording {
   readonly recording: Recording;
@@ -20,7 +20,9 @@ export interface LoggedRecording {
 
 /** All readings of a round, recordings first, in the order of the job. */
 export function readingsOf(job: Job, logged: readonly LoggedRecording[], typed: readonly TypedReading[]): Reading[] {
-  const fromLogs = logged.flatMap((entry) => readingsOfLog(job, entry));
+  const seen = logged.flatMap((entry) => readingsOfLog(job, entry));
+  const keyed = seen.some(({ radio }) => radio === "transmit");
+  const fromLogs = keyed ? [...seen, ...logged.flatMap((entry) => flatDrop(job, entry))] : seen;
   const spokenFor = (entry: TypedReading) =>
     fromLogs.some(({ session, radio, engine }) => {
       const same = session === entry.log && radio === entry.radio;
@@ -49,98 +51,70 @@ function withCommonEngine(readings: readonly Reading[]): Reading[] {
   );
 }
 
-function readingsOfLog(job: Job, { recording, log, states }: LoggedRecording): Reading[] {
-  const { quantity } = recording;
-  const doubt = meterDoubt(job, recording.meter, quantity, log.samples.resolution);
-  const place = placeOf(recording, quantity);
+function readingsOfLog(job: Job, entry: LoggedRecording): Reading[] {
+  const { recording, log, states } = entry;
+  const place = placeOf(recording, recording.quantity);
   const groups = seesSource(job, place)
-    ? groupsOfSource(job, place, states.plateaus, states.events)
-    : groupByState(seenPlateaus(states.plateaus, log.samples.gapSeconds));
-  return groups.map(({ engine, radio, disturbed, plateaus, keyingVolts }) => {
-    const level = levelOf(plateaus, doubt.resolution);
-    return {
-      source: sourceOf(recording),
-      place,
-      engine,
-      radio,
-      value: level.value,
-      noise: Math.hypot(
-        level.uncertainty,
-        quantisation(log.samples.resolution) / Math.sqrt(plateaus.length),
-        keyingVolts,
-      ),
-      meter: recording.meter ?? recording.file,
-      gain: doubt.gain,
-      counts: doubt.counts,
-      session: sourceOf(recording),
-      moment: recording.concurrent === false ? sourceOf(recording) : null,
-      held: null,
-      drawnBy: recording.drawnBy ?? "set",
-      rfInto: recording.rfInto ?? null,
-      bypassed: recording.bypassed ?? [],
-      logged: true,
-      seesSource: seesSource(job, place),
-      disturbed,
-    };
+    ? groupsOfSource(job, isAcrossBattery(place) ? "battery" : "load", states)
+    : groupsOfDrop(states, log.samples.gapSeconds);
+  return groups.map((group) => {
+    const { engine, radio, disturbed, plateaus, keyingVolts } = group;
+    const level = levelOf(plateaus, doubtOf(job, entry).resolution);
+    const counting = quantisation(log.samples.resolution) / Math.sqrt(plateaus.length);
+    const noise = Math.hypot(level.uncertainty, counting, keyingVolts);
+    return { ...readingOfLog(job, entry), engine, radio, disturbed, value: level.value, noise };
   });
 }
 
-/** Gaps here and there are lost values; so many together are a meter over its range. */
-const overRangeGaps = 3;
+/** Shorter than this nobody keys and lets go; common practice. */
+const leastFlatSeconds: Seconds = 6;
+/** A step that stayed unseen in a log is no larger than so many of its level's doubts. */
+const unseenStep = 5;
 
-/** A shift that took the meter over its range shows there only the moments of coming and going, which are no level. */
-function seenPlateaus(plateaus: readonly Plateau[], gapSeconds: Float64Array): Plateau[] {
-  const reach = 1;
-  return plateaus.filter(
-    ({ disturbance, startSeconds, endSeconds }) =>
-      disturbance !== "contact-break" ||
-      gapSeconds.filter((gap) => gap > startSeconds - reach && gap < endSeconds + reach).length < overRangeGaps,
-  );
+/**
+ * A drop log in which nothing steps was taken to see the set keyed, as the others were: then it loses no more keyed than
+ * it does idle. A clamp would have shown it.
+ */
+function flatDrop(job: Job, entry: LoggedRecording): Reading[] {
+  const { recording, log, states } = entry;
+  const { plateaus } = states;
+  const place = placeOf(recording, recording.quantity);
+  const seconds = (plateaus.at(-1)?.endSeconds ?? 0) - (plateaus[0]?.startSeconds ?? 0);
+  const isFlat = plateaus.every(({ radio, disturbance }) => radio === null && disturbance === null);
+  if (place.quantity !== "volts" || seesSource(job, place) || !isFlat || seconds < leastFlatSeconds) return [];
+  const { value, uncertainty } = levelOf(plateaus, doubtOf(job, entry).resolution);
+  const noise = Math.hypot(unseenStep * uncertainty, log.samples.resolution);
+  return [{ ...readingOfLog(job, entry), engine: null, radio: "transmit", value, noise, keyingUnseen: true }];
+}
+
+const doubtOf = (job: Job, { recording, log }: LoggedRecording) =>
+  meterDoubt(job, recording.meter, recording.quantity, log.samples.resolution);
+
+/** What all readings of one log have in common. */
+function readingOfLog(job: Job, entry: LoggedRecording): Omit<Reading, "engine" | "radio" | "value" | "noise"> {
+  const { recording } = entry;
+  const doubt = doubtOf(job, entry);
+  const place = placeOf(recording, recording.quantity);
+  return {
+    source: sourceOf(recording),
+    place,
+    meter: recording.meter ?? recording.file,
+    gain: doubt.gain,
+    counts: doubt.counts,
+    session: sourceOf(recording),
+    moment: recording.concurrent === false ? sourceOf(recording) : null,
+    held: null,
+    drawnBy: recording.drawnBy ?? "set",
+    rfInto: recording.rfInto ?? null,
+    bypassed: recording.bypassed ?? [],
+    logged: true,
+    seesSource: seesSource(job, place),
+    disturbed: false,
+    keyingUnseen: false,
+  };
 }
 
 const sourceOf = ({ file, column }: Recording): string => (column === undefined ? file : `${file}, column ${column}`);
-
-interface StateGroup {
-  readonly engine: EngineState | null;
-  readonly radio: RadioState;
-  readonly disturbed: boolean;
-  readonly plateaus: Plateau[];
-  /** how far the level may be off because nobody knows whether the set was keyed; 0 where that is known */
-  readonly keyingVolts: Volts;
-}
-
-/** Where keying is not seen once the engine runs, the charging still is: keyed or not, the source stands much alike. */
-function groupsOfSource(job: Job, place: Place, seen: readonly Plateau[], events: readonly LogEvent[]): StateGroup[] {
-  const plateaus = withoutComingUp(seen, events);
-  const groups = groupByState(plateaus);
-  const charged = plateaus.filter(
-    ({ engine, radio, disturbance }) => engine === "running" && radio === null && disturbance === null,
-  );
-  if (charged.length === 0 || groups.some(({ engine }) => engine === "running")) return groups;
-  const sight = isAcrossBattery(place) ? "battery" : "load";
-  const keyingVolts = keyingDoubt(job, plateaus, sight);
-  return [...groups, { engine: "running", radio: "idle", disturbed: false, plateaus: charged, keyingVolts }];
-}
-
-/** Plateaus by state; those whose radio is undecided, or in which the load had let go, are no level of any state. */
-function groupByState(plateaus: readonly Plateau[]): StateGroup[] {
-  const groups = new Map<string, StateGroup>();
-  for (const plateau of plateaus) {
-    if (plateau.radio === null || plateau.disturbance === "load-reset") continue;
-    const disturbed = plateau.disturbance === "contact-break";
-    const key = `${plateau.engine} ${plateau.radio} ${disturbed}`;
-    const group = groups.get(key) ?? {
-      engine: plateau.engine,
-      radio: plateau.radio,
-      disturbed,
-      plateaus: [],
-      keyingVolts: 0,
-    };
-    groups.set(key, group);
-    group.plateaus.push(plateau);
-  }
-  return [...groups.values()];
-}
 
 /** A typed value without a radio state cannot be placed: it is kept in the job and left out here. */
 function readingOfTyped(job: Job, typed: TypedReading, index: number): Reading[] {
@@ -171,6 +145,7 @@ function readingOfTyped(job: Job, typed: TypedReading, index: number): Reading[]
       logged: false,
       seesSource: seesSource(job, place),
       disturbed: false,
+      keyingUnseen: false,
     },
   ];
 }

@@ -37,6 +37,7 @@ const read = ({ from, to, engine, radio }: ReadingNeeded, fields: Partial<Readin
   logged: false,
   seesSource: true,
   disturbed: false,
+  keyingUnseen: false,
   ...fields,
 });
 

@@ -41,6 +41,7 @@ const readingsOf = (levels: Levels, radio: "idle" | "transmit", disturbed: boole
     logged: true,
     seesSource: name === "battery" || name === "load",
     disturbed,
+    keyingUnseen: false,
   }));
 
 const idle = { battery: 12.6, load: 12.585, fuse: 0.003, ground: 0.003, clamp: 0.6 };

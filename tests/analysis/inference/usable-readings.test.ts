@@ -27,6 +27,7 @@ const logged = (source: string, value: number, fields: Partial<Reading> = {}): R
   logged: true,
   seesSource: false,
   disturbed: false,
+  keyingUnseen: false,
   ...fields,
 });
 const clamped = { place: { quantity: "amps", through: "feed" } } as const;
