@@ -1,7 +1,8 @@
 /**
  * Which joints the readings at hand cannot tell apart: those share one finding.
  */
-import type { Probe, RoundSetting } from "../inference/round-setting.ts";
+import { type Probe, type RoundSetting, sees } from "../inference/round-setting.ts";
+import { quietLogs } from "../inference/shift-evidence.ts";
 import type { Reading } from "../reading/reading.ts";
 
 /**
@@ -42,8 +43,15 @@ function separation(setting: RoundSetting, a: number, b: number, lostVolts: numb
     const doubt = Math.hypot(noise, reading.counts, reading.gain * (Math.abs(reading.value) + lostVolts));
     squares += ((lostVolts * share) / doubt) ** 2;
   }
-  return Math.sqrt(squares);
+  return Math.sqrt(squares + (disturbed ? quietSquares(setting, a, b) : 0));
 }
+
+/** A log of another moment that stayed quiet speaks against the joint in its sight, and not against the other. */
+const quietSquares = (setting: RoundSetting, a: number, b: number): number =>
+  quietLogs(setting).reduce(
+    (sum, { probe, logShare }) => sum + (sees(probe, a) === sees(probe, b) ? 0 : -2 * logShare),
+    0,
+  );
 
 /**
  * Which way a fault at a part moves a reading: up between the probes, down elsewhere for one that sees the source

@@ -9,7 +9,7 @@ import type { LeastSquaresProblem } from "./laplace.ts";
 import { emptyInput, type FilledInput, loopCircuit } from "./loop-circuit.ts";
 import { missInDoubts } from "./miss.ts";
 import * as prior from "./prior.ts";
-import { type PreparedReading, type Probe, type RoundSetting, shown } from "./round-setting.ts";
+import { type PreparedReading, type RoundSetting, sees, shown } from "./round-setting.ts";
 import { type Guess, plainGuess, type Unknown, unknownsOf, unknownValue } from "./unknown.ts";
 
 export interface LoopModel extends LeastSquaresProblem {
@@ -82,10 +82,6 @@ function noiseUnder({ faults }: Hypothesis, prepared: readonly PreparedReading[]
     return Math.hypot(noise, unknown, sags ? sagging : 0);
   });
 }
-
-/** Whether a probe shows what a part loses: across it, or as what is missing at the load. */
-const sees = ({ clamp, throughLoad, first, last }: Probe, part: number): boolean =>
-  !clamp && throughLoad !== (part >= first && part < last);
 
 function decodeInto(unknowns: Float64Array, list: readonly Unknown[], values: Float64Array): Float64Array {
   for (let k = 0; k < unknowns.length; k++) values[k] = unknownValue(list[k]!, unknowns[k]!);

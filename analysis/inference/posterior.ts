@@ -8,12 +8,13 @@ import type { Reading } from "../reading/reading.ts";
 import { alikeParts } from "./alike-parts.ts";
 import type { Condition } from "./condition.ts";
 import { type FittedHypothesis, type HypothesisFitter, hypothesisFitter } from "./fitted-hypothesis.ts";
-import { type Fault, type FaultPrior, faultPrior, type Hypothesis, pairOf } from "./hypothesis.ts";
+import { type FaultPrior, faultPrior, type Hypothesis, pairOf } from "./hypothesis.ts";
 import type { LaplaceFit } from "./laplace.ts";
 import type { LoopModel } from "./loop-model.ts";
-import { shiftLimit, shiftSeen, twoFaultShare } from "./prior.ts";
-import { type PreparedReading, prepareRound, type RoundSetting } from "./round-setting.ts";
-import { isPulsed, undisturbed, usableReadings } from "./usable-readings.ts";
+import { twoFaultShare } from "./prior.ts";
+import { prepareRound, type RoundSetting } from "./round-setting.ts";
+import { shiftEvidence } from "./shift-evidence.ts";
+import { usableReadings } from "./usable-readings.ts";
 
 export interface Belief {
   readonly hypothesis: Hypothesis;
@@ -189,7 +190,7 @@ function pairsOfKinds(
 
 type Weigh = ReturnType<typeof weigher>;
 
-/** Weighs hypotheses of one round: what shifts of contacts say is the same for all that know of one, and for all others. */
+/** Weighs hypotheses of one round. */
 function weigher(setting: RoundSetting) {
   const shifts = shiftEvidence(setting);
   return (estimate: Pick<FittedHypothesis, "hypothesis" | "logLikelihood">, fit?: () => FittedHypothesis): Weighed => {
@@ -197,8 +198,7 @@ function weigher(setting: RoundSetting) {
     let known = fit === undefined ? (estimate as FittedHypothesis) : null;
     return {
       hypothesis,
-      logWeight:
-        Math.log(hypothesis.prior) + logLikelihood + shifts[hasShift(hypothesis.faults) ? "intermittent" : "otherwise"],
+      logWeight: Math.log(hypothesis.prior) + logLikelihood + shifts(hypothesis),
       fitted() {
         known ??= fit!();
         return known;
@@ -228,40 +228,3 @@ function normalise(weighed: readonly Weighed[]): Belief[] {
 
 /** Joints that no reading tells apart are equal but for the last digits, which differ between machines: they keep the loop's order. */
 const coarse = (value: number): number => Math.round(value * 1e6);
-
-type KnowsShift = keyof typeof shiftSeen.none;
-
-/** Breaks and shifts of a contact, seen or not seen in logs, speak for and against an intermittent one: natural-log units. */
-function shiftEvidence(setting: RoundSetting): Readonly<Record<KnowsShift, number>> {
-  const keyedLogs = setting.prepared.filter(({ reading }) => reading.logged && reading.radio === "transmit");
-  // What a voice does to the level hides all shifts but an opening.
-  if (keyedLogs.length === 0 || isPulsed(setting.job)) return { intermittent: 0, otherwise: 0 };
-  const largest = largestShift(keyedLogs);
-  const share = shareOfLarge(largest);
-  const logOf = (why: KnowsShift) =>
-    largest === 0
-      ? Math.log(shiftSeen.none[why])
-      : (1 - share) * Math.log(shiftSeen.small[why]) + share * Math.log(shiftSeen.large[why]);
-  return { intermittent: logOf("intermittent"), otherwise: logOf("otherwise") };
-}
-
-/** The largest shift that is seen; 0 where none is. */
-function largestShift(keyedLogs: readonly PreparedReading[]): number {
-  const readings = keyedLogs.map(({ reading }) => reading);
-  const { deviations, least } = shiftLimit;
-  return keyedLogs.reduce((most, { reading, shift, noise }) => {
-    if (shift <= most) return most;
-    // Where a contact shifts now so, now so, the shifted level is known badly: what it left is not.
-    const level = undisturbed(reading, readings);
-    const steady = keyedLogs.find((entry) => entry.reading === level)?.noise ?? noise;
-    return shift > Math.max(deviations * steady, least) ? shift : most;
-  }, 0);
-}
-
-/** How much a shift is of a large one: 0 for a small one, 1 for a large one. */
-function shareOfLarge(shift: number): number {
-  const { small, large } = shiftLimit;
-  return Math.min(Math.max(Math.log(shift / small) / Math.log(large / small), 0), 1);
-}
-
-const hasShift = (faults: readonly Fault[]): boolean => faults.some(({ cause }) => cause === "intermittent-connection");

@@ -235,6 +235,8 @@ export const shiftSeen = {
   small: { intermittent: 0.35, otherwise: 0.048 },
   large: { intermittent: 0.55, otherwise: 0.002 },
 } as const;
+/** Share of contacts that stay quiet all through a log, however often they shifted before: a hand on the lead held them. */
+export const shiftHiddenShare = 0.1;
 /** Drops that have moved by the same share to within this have followed the current. */
 export const alikeShare = 0.05;
 /** By so much, in its logarithm, a set's current changes when 12 V become 14.5 V, whatever its law. */

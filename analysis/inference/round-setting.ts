@@ -81,6 +81,10 @@ export function probeOf(job: Job, place: Place): Probe {
   };
 }
 
+/** Whether a probe shows what a part loses: across it, or as what is missing at the load. */
+export const sees = ({ clamp, throughLoad, first, last }: Probe, part: number): boolean =>
+  !clamp && throughLoad !== (part >= first && part < last);
+
 /** What a meter there would show of a solved circuit, its own errors aside. */
 export function shown(
   probe: Probe,

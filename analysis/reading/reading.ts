@@ -3,6 +3,7 @@
  * Goes in: plateaus of logs and values typed from a display. Comes out: what the inference stands on.
  */
 import type { EngineState, RadioState } from "../job/job.ts";
+import type { Seconds } from "../units.ts";
 
 /** Where the probes were: a voltage is V(from) − V(to); a clamp sits on a part. */
 export type Place =
@@ -43,6 +44,9 @@ export interface Reading {
   readonly seesSource: boolean;
   /** taken while a contact had opened or shifted */
   readonly disturbed: boolean;
+  /** how long a log shows that level, and in how many stretches; 0 where it is no log's */
+  readonly seconds: Seconds;
+  readonly times: number;
   /** nothing in the log shows that the set was keyed; it is taken to have been, as in the round's others */
   readonly keyingUnseen: boolean;
 }

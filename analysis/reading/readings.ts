@@ -5,7 +5,7 @@
 import type { EngineState, Job, Recording, TypedReading } from "../job/job.ts";
 import { routeBetween } from "../job/route.ts";
 import type { LogReading } from "../log/sample.ts";
-import type { RecordingStates } from "../state/plateau.ts";
+import type { Plateau, RecordingStates } from "../state/plateau.ts";
 import type { Seconds } from "../units.ts";
 import { levelOf } from "./level.ts";
 import { meterDoubt, quantisation } from "./meter-accuracy.ts";
@@ -62,7 +62,7 @@ function readingsOfLog(job: Job, entry: LoggedRecording): Reading[] {
     const level = levelOf(plateaus, doubtOf(job, entry).resolution);
     const counting = quantisation(log.samples.resolution) / Math.sqrt(plateaus.length);
     const noise = Math.hypot(level.uncertainty, counting, keyingVolts);
-    return { ...readingOfLog(job, entry), engine, radio, disturbed, value: level.value, noise };
+    return { ...readingOfLog(job, entry), engine, radio, disturbed, value: level.value, noise, ...extentOf(plateaus) };
   });
 }
 
@@ -84,14 +84,32 @@ function flatDrop(job: Job, entry: LoggedRecording): Reading[] {
   if (place.quantity !== "volts" || seesSource(job, place) || !isFlat || seconds < leastFlatSeconds) return [];
   const { value, uncertainty } = levelOf(plateaus, doubtOf(job, entry).resolution);
   const noise = Math.hypot(unseenStep * uncertainty, log.samples.resolution);
-  return [{ ...readingOfLog(job, entry), engine: null, radio: "transmit", value, noise, keyingUnseen: true }];
+  return [
+    {
+      ...readingOfLog(job, entry),
+      engine: null,
+      radio: "transmit",
+      value,
+      noise,
+      ...extentOf(plateaus),
+      keyingUnseen: true,
+    },
+  ];
 }
+
+const extentOf = (plateaus: readonly Plateau[]) => ({
+  seconds: plateaus.reduce((sum, { startSeconds, endSeconds }) => sum + endSeconds - startSeconds, 0),
+  times: plateaus.length,
+});
 
 const doubtOf = (job: Job, { recording, log }: LoggedRecording) =>
   meterDoubt(job, recording.meter, recording.quantity, log.samples.resolution);
 
 /** What all readings of one log have in common. */
-function readingOfLog(job: Job, entry: LoggedRecording): Omit<Reading, "engine" | "radio" | "value" | "noise"> {
+function readingOfLog(
+  job: Job,
+  entry: LoggedRecording,
+): Omit<Reading, "engine" | "radio" | "value" | "noise" | "seconds" | "times"> {
   const { recording } = entry;
   const doubt = doubtOf(job, entry);
   const place = placeOf(recording, recording.quantity);
@@ -145,6 +163,8 @@ function readingOfTyped(job: Job, typed: TypedReading, index: number): Reading[]
       logged: false,
       seesSource: seesSource(job, place),
       disturbed: false,
+      seconds: 0,
+      times: 0,
       keyingUnseen: false,
     },
   ];

@@ -37,6 +37,8 @@ const read = ({ from, to, engine, radio }: ReadingNeeded, fields: Partial<Readin
   logged: false,
   seesSource: true,
   disturbed: false,
+  seconds: 20,
+  times: 2,
   keyingUnseen: false,
   ...fields,
 });

@@ -41,6 +41,8 @@ const readingsOf = (levels: Levels, radio: "idle" | "transmit", disturbed: boole
     logged: true,
     seesSource: name === "battery" || name === "load",
     disturbed,
+    seconds: 20,
+    times: 2,
     keyingUnseen: false,
   }));
 

@@ -27,6 +27,8 @@ const logged = (source: string, value: number, fields: Partial<Reading> = {}): R
   logged: true,
   seesSource: false,
   disturbed: false,
+  seconds: 20,
+  times: 2,
   keyingUnseen: false,
   ...fields,
 });
