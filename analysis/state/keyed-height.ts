@@ -19,6 +19,10 @@ export interface HeightCase {
 
 /** Share of the usual height below which the load's current has gone. */
 export const gone = 0.5;
+/** Below this share nothing flows but what an idle set draws. */
+const letGo = 0.1;
+/** Lower than elsewhere for no more looks than this, one at either edge mixed, is what a meter makes of a short burst. */
+const fewLooks = 3.5;
 /** A contact has given way where the height jumps by this share of what it was. */
 export const leastJump = 0.17;
 /** Share of a run of one level that lies within keying. */
@@ -89,7 +93,7 @@ export function usualElsewhere(
     const k = first + i;
     const seconds = given.ends[runEnd(run, k, 1)]! - given.starts[runEnd(run, k, -1)]!;
     const off = height > (1 + leastJump / 2) * usual || height < (1 - leastJump) * usual;
-    return off && (height > usual || seconds > 2.5 * intervalSeconds);
+    return off && height > letGo * usual && (height > usual || seconds > fewLooks * intervalSeconds);
   });
   return stands ? null : usual;
 }
