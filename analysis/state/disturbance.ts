@@ -6,7 +6,7 @@
 import type { Seconds } from "../units.ts";
 import { beginBreaks, clearSteps, cutEdges, type Disturbance, joinBreaks } from "./disturbance-edges.ts";
 import { gone, type HeightCase, heightsOf, heldHeights, leastJump, runEnd, usualElsewhere } from "./keyed-height.ts";
-import type { KeyingSignal } from "./keying-signal.ts";
+import { atOnce, type KeyingSignal } from "./keying-signal.ts";
 import { partByPart } from "./part-by-part.ts";
 import type { Pause } from "./pause.ts";
 import { rankedByTime } from "./ranked-by-time.ts";
@@ -139,7 +139,7 @@ function votesOf(
   const rows = Array.from({ length: last - first + 1 }, (_, i) => heights[first + i]!);
   const step = given.steps[s]![first]!;
   const clear = clearSteps * (signal.uncertainty[first] ?? 0);
-  if (!(step > clear)) return leapsOf(signal, rows, clear);
+  if (!(step > clear)) return leapsOf(signal, rows, first, clear);
   const standing = rows.flatMap((height, i) =>
     (height > gone * step || (flows[i] && height > clear)) &&
     !(given.pulsed && height > mostVoice * step) &&
@@ -150,7 +150,7 @@ function votesOf(
   // Lowest of what it holds for more than a moment: a meter's filter passes through many levels on its way up.
   const low = standing.length > 0 ? rankedByTime(standing, given.pulsed ? peakShare : passingShare) : step;
   const usual = usualElsewhere(given, held, s, first, rows) ?? low;
-  const jump = given.pulsed ? beyondPeaks * usual : largestJump(rows, gone * usual);
+  const jump = given.pulsed ? beyondPeaks * usual : largestJump(rows, gone * usual, signal, first);
   const clearJump = jump > Math.max(leastJump * usual, clear);
   const shifts = signal.sight !== "battery" && clearJump && !outlasts(given, signal, first, last, jump);
   return rows.map((height, i) => {
@@ -178,8 +178,9 @@ function outlasts(given: DisturbanceCase, signal: KeyingSignal, first: number, l
 }
 
 /** A drop that keying hardly moves says nothing of a usual height, but one that leaps has given way. */
-function leapsOf({ sight, wholeRun }: KeyingSignal, rows: readonly number[], clear: number): Vote[] {
-  const leap = sight === "drop" && !wholeRun ? largestJump(rows, Number.NEGATIVE_INFINITY) : 0;
+function leapsOf(signal: KeyingSignal, rows: readonly number[], first: number, clear: number): Vote[] {
+  const { sight, wholeRun } = signal;
+  const leap = sight === "drop" && !wholeRun ? largestJump(rows, Number.NEGATIVE_INFINITY, signal, first) : 0;
   const low = Math.min(...rows.filter((height) => !Number.isNaN(height)));
   return rows.map((height) => (leap > leapShare * clear && height > low + leap / 2 ? "higher" : null));
 }
@@ -219,15 +220,21 @@ function heardOf(given: DisturbanceCase, cast: readonly Vote[], k: number): Vote
   return often.includes(true) ? cast.map((vote, s) => (often[s] ? vote : null)) : [...cast];
 }
 
-/** The largest change from one stretch to the next, those left out in which the current was gone. */
-function largestJump(heights: readonly number[], least: number): number {
+/**
+ * The largest change from one stretch to the next, those left out in which the current was gone: a contact gives way at
+ * once, and what comes slowly is the regulator's.
+ */
+function largestJump(heights: readonly number[], least: number, signal: KeyingSignal, first: number): number {
   let largest = 0;
   let before = Number.NaN;
-  for (const height of heights) {
-    if (Number.isNaN(height) || height < least) continue;
-    if (!Number.isNaN(before)) largest = Math.max(largest, Math.abs(height - before));
+  heights.forEach((height, i) => {
+    if (Number.isNaN(height) || height < least) return;
+    if (!Number.isNaN(before)) {
+      const change = Math.abs(height - before);
+      largest = Math.max(largest, heights[i - 1] === before ? atOnce(signal, first + i, change) : change);
+    }
     before = height;
-  }
+  });
   return largest;
 }
 

@@ -7,6 +7,7 @@ import { median } from "./median.ts";
 import type { Sight } from "./movement.ts";
 import { rankedByTime } from "./ranked-by-time.ts";
 import { type Rise, risesOf } from "./rise.ts";
+import { unexpected, unlike } from "./step-prior.ts";
 import { candidateSteps, scaleOf, standing } from "./step-size.ts";
 
 /** The stretches of a group and what is known of them beforehand. */
@@ -183,13 +184,18 @@ function aloneIn(task: KeyingTask, s: number): Alone {
   let best = decodeKeying({ ...only, steps: [steps], fixed: allIdle(task.fixed) });
   const unkeyed = best.cost;
   let least = unkeyed - worthwhile;
-  for (const regime of new Set(task.regime)) {
+  const regimes = [...new Set(task.regime)];
+  // What the first regime shows is asked again once the second is known.
+  for (const regime of regimes.length > 1 ? [...regimes, ...regimes] : regimes) {
     const settled = steps;
     for (const candidate of candidateSteps(signal, (k) => stands(k) && task.regime[k] === regime)) {
       const tried = settled.map((step, k) => (task.regime[k] === regime ? candidate : step));
       const fixed = task.fixed.map((state, k) => (tried[k]! > 0 ? state : Math.max(state, 1)));
       const keying = decodeKeying({ ...only, steps: [tried], fixed });
-      const cost = keying.cost + unexpected(signal, candidate, task.pulsed);
+      const cost =
+        keying.cost +
+        unexpected(signal, candidate, task.pulsed) +
+        unlike(signal, candidate, settled, task.regime, regime);
       if (cost >= least) continue;
       least = cost;
       best = keying;
@@ -258,20 +264,7 @@ function clarityIn(
   return edges > 0 ? edges / (edges + others) : 0;
 }
 
-/** Speech draws so much less or more than the declared current for a moment. */
-const voiceFactor = 2;
-
 const allIdle = (fixed: Uint8Array): Uint8Array => fixed.map((state) => Math.max(state, 1));
-
-/** What a step far off the declared one costs at most: a clamp shows the very amps, a battery's sag only what follows from them. */
-const mostUnexpected = { current: 14, others: 6 } as const;
-
-function unexpected({ expected, sight }: KeyingSignal, step: number, pulsed: boolean): number {
-  if (expected === null) return 0;
-  const factor = pulsed ? voiceFactor * expected.factor : expected.factor;
-  const most = sight === "current" ? mostUnexpected.current : mostUnexpected.others;
-  return Math.min(most, (Math.log(step / expected.step) / Math.log(factor)) ** 2 / 2);
-}
 
 function merit(signal: KeyingSignal, steps: Float64Array, keying: Keying, saving: number): number {
   const clear: number[] = [];

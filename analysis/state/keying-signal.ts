@@ -42,3 +42,12 @@ export function silenced<Signal extends KeyingSignal>(signal: Signal, silent: (k
     finishes: without(signal.finishes),
   };
 }
+
+/** Of a change of level as stretch k begins what may have been a step: the rest came slowly. */
+export function atOnce(
+  { jumps, jumpUncertainty }: Pick<KeyingSignal, "jumps" | "jumpUncertainty">,
+  k: number,
+  change: number,
+): number {
+  return Math.min(change, Math.abs(jumps[k]!) + 2 * jumpUncertainty[k]!);
+}

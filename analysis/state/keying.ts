@@ -3,7 +3,7 @@
  * A transmission rises from the level before it, stands about as high as the others, and falls back; what does neither is another load.
  */
 import type { Seconds } from "../units.ts";
-import type { KeyingSignal } from "./keying-signal.ts";
+import { atOnce, type KeyingSignal } from "./keying-signal.ts";
 
 export interface KeyingCase {
   readonly starts: Float64Array;
@@ -286,13 +286,6 @@ function innerStepCost(given: CarriedCase, idle: number, j: number): number {
   }
   return cost;
 }
-
-/** Of a change of level as stretch k begins what may have been a step: the rest came slowly. */
-function atOnce({ jumps, jumpUncertainty }: Jumping, k: number, change: number): number {
-  return Math.min(change, Math.abs(jumps[k]!) + 2 * jumpUncertainty[k]!);
-}
-
-type Jumping = Pick<KeyingSignal, "jumps" | "jumpUncertainty">;
 
 /** Keying is a step: what a transmission begins or ends with that came slowly, or is no step of its size, is none. */
 function jumpCost(given: CarriedCase, k: number, way: 1 | -1): number {
