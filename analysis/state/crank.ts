@@ -11,6 +11,8 @@ const shallowDepth: Volts = 0.3;
 const shallowSeconds: Seconds = 3;
 const chargingRise: Volts = 0.7;
 const chargingVolts: Volts = 12.9;
+/** With the ripple of an engine after it, a dip may be this shallow: a slow meter sees little of a short crank. */
+const rippledDepth: Volts = 0.15;
 /** Below this a battery is loaded by nothing but a starter. */
 const starterVolts: Volts = 10.8;
 const highestDip = { lead: 12, lithium: 12.6 } as const;
@@ -37,6 +39,7 @@ const openVolts: Volts = 1;
  * @param lows the lowest volts seen in each stretch: a starter's first pull is deeper than what follows
  * @param slowest interval of the log: a dip may have lasted that much less than its stretch
  * @param battery lithium rests higher and is pulled less low (from memory)
+ * @param ripples whether the log scatters more after a dip, from its first stretch to its last, than before
  */
 export function findCranks(
   starts: Float64Array,
@@ -45,6 +48,7 @@ export function findCranks(
   lows: Float64Array,
   slowest: Seconds,
   battery: keyof typeof highestDip,
+  ripples: (first: number, last: number) => boolean,
 ): Crank[] {
   const highest = highestDip[battery];
   const dipsOf = (least: Volts) => findDips(starts, ends, volts, slowest, least).map((dip) => deepened(dip, lows));
@@ -77,10 +81,20 @@ export function findCranks(
       dip.before + dip.rise > chargingVolts &&
       fromRest(starts, volts, dip, restVolts) &&
       dip.seconds < shallowSeconds + slowest &&
-      !deep.some((other) => other.first <= dip.last && other.last >= dip.first),
+      !overlaps(deep, dip),
   );
-  return [...deep, ...shallow];
+  const rippled = dipsOf(rippledDepth).filter(
+    (dip) =>
+      fromRest(starts, volts, dip, keyedVolts) &&
+      dip.seconds < longestAlone + slowest &&
+      !overlaps([...deep, ...shallow], dip) &&
+      ripples(dip.first, dip.last),
+  );
+  return [...deep, ...shallow, ...rippled];
 }
+
+const overlaps = (dips: readonly Dip[], { first, last }: Dip): boolean =>
+  dips.some((other) => other.first <= last && other.last >= first);
 
 interface Dip extends Crank {
   /** level before the dip, and how far below it the dip goes */

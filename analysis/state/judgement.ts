@@ -15,6 +15,7 @@ import type { KeyingSignal } from "./keying-signal.ts";
 import { loadVoltsOf, withLoadVolts } from "./load-volts.ts";
 import { constantRadio, radioByAmps } from "./one-state.ts";
 import { pausesIn } from "./pause.ts";
+import { ripplesAfter } from "./ripple.ts";
 import { openBelow, signalsOf, withoutOpen } from "./signals.ts";
 import { type ClockedLog, type Stretch, stretchesOf } from "./stretch.ts";
 import { thinEvidence } from "./thin-evidence.ts";
@@ -257,7 +258,11 @@ function cranksIn(
     const levels = Float64Array.from(stretches, (stretch) => stretch.looks[i]!.level * movement.polarity);
     const standing = carried(levels.map((level) => (level < openVolts ? Number.NaN : level)));
     const lows = standing.map((level, k) => lowestIn(stretches[k]!, i, sums.values, movement.polarity, level));
-    for (const crank of findCranks(starts, ends, standing, lows, samples.intervalSeconds, battery)) {
+    // At the load a contact that gives way crackles, too.
+    const ripples = (first: number, last: number) =>
+      movement.sight === "battery" &&
+      ripplesAfter(samples, stretches[first]!.looks[i]!.from, stretches[last]!.looks[i]!.to);
+    for (const crank of findCranks(starts, ends, standing, lows, samples.intervalSeconds, battery, ripples)) {
       const known = found.some(
         (other) =>
           starts[crank.first]! < ends[other.last]! + sameCrank && ends[crank.last]! > starts[other.first]! - sameCrank,

@@ -66,3 +66,23 @@ test("a crank that a slow meter shows in one sample is one: the battery is a whi
   expect(kinds(found!)).toContain("engine-start");
   expect(at(found!, 80)!.engine).toBe("running");
 });
+
+/** A short pull of half a volt on a battery that nothing charges afterwards; ripple from then on, or not. */
+const pulled = (rippleVolts: number) => {
+  const quiet = noisy(8, 0.0008);
+  const lively = noisy(9, rippleVolts);
+  const dip = { ...keyedAt(12.55, 12.5), 55: 12.1, 56: 12.53 };
+  return levelLog(dip, 90, { intervalSeconds: 0.5, noise: (i) => (i > 112 ? lively() : quiet()) });
+};
+
+test("a shallow dip with ripple ever after is a crank, though nothing charges", () => {
+  const [found] = states({}, recorded(battery, pulled(0.01)));
+  expect(kinds(found!).filter((kind) => kind === "engine-start")).toHaveLength(1);
+  expect(at(found!, 40)!.engine).toBe("off");
+  expect(at(found!, 80)!.engine).toBe("running");
+});
+
+test("the same dip with nothing after it is some other load", () => {
+  const [found] = states({}, recorded(battery, pulled(0.0008)));
+  expect(kinds(found!)).not.toContain("engine-start");
+});

@@ -1,0 +1,46 @@
+/**
+ * Ripple of a running engine: what ignition and rectifiers leave on a supply makes neighbouring samples scatter.
+ */
+import type { Samples } from "../log/sample.ts";
+import type { Seconds, Volts } from "../units.ts";
+import { medianInPlace } from "./median.ts";
+
+/** So long before an event samples are looked at; so soon after it, when the supply has recovered, the ripple must be there. */
+const before: Seconds = 15;
+const recovering: Seconds = 1.5;
+const after: Seconds = 4;
+/** At longer intervals each sample may be of another state. */
+const longestInterval: Seconds = 0.5;
+const fewest = 8;
+const most = 400;
+/** Ripple is many times what a meter scatters by itself; common practice. */
+const clearlyMore = 4;
+const medianAbsoluteNormal = 0.6744898;
+
+/**
+ * Whether a log scatters several times more after a short event than before it.
+ * @param from index of the event's first sample
+ * @param to index after its last
+ * @example 12.554, 12.553, 12.555 … before, 12.524, 12.549, 12.531 … after // true
+ */
+export function ripplesAfter(samples: Samples, from: number, to: number): boolean {
+  const { values, intervalSeconds, resolution } = samples;
+  if (intervalSeconds > longestInterval) return false;
+  const samplesIn = (seconds: Seconds) => Math.min(Math.max(Math.ceil(seconds / intervalSeconds), fewest), most);
+  const start = to + Math.ceil(recovering / intervalSeconds);
+  const quiet = scatter(values.subarray(Math.max(from - samplesIn(before), 0), from));
+  // A log without noise shows the same count again and again.
+  return (
+    scatter(values.subarray(start, start + samplesIn(after))) >
+    clearlyMore * Math.max(quiet, resolution / Math.sqrt(12))
+  );
+}
+
+/** Standard deviation of one sample by second differences, over which steps pass unnoticed; NaN for too few. */
+function scatter(values: Float64Array): Volts {
+  if (values.length < fewest) return Number.NaN;
+  const bends = Float64Array.from({ length: values.length - 2 }, (_, k) =>
+    Math.abs(values[k]! - 2 * values[k + 1]! + values[k + 2]!),
+  );
+  return medianInPlace(bends) / Math.sqrt(6) / medianAbsoluteNormal;
+}
