@@ -30,15 +30,15 @@ export interface WrittenNumber {
 }
 
 const nothing: WrittenNumber = { number: Number.NaN, unit: "" };
-const figure = String.raw`[-+]?[ ]{0,3}(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d{1,3})?`;
+const figure = String.raw`(?:[-+][ ]{0,3})?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d{1,3})?`;
 /** What instruments print where a value does not fit; OVLOAD, OVFLOW and O.L as in reference/open-formats.md section 1, the rest common practice. */
 const over = String.raw`[-+]?(?:[O0]\.?L(?:OAD|D)?|OV(?:ER|LOAD|FLOW|LD|L)?[A-Z]*|[Ii]nf(?:inity)?|INF|[Nn]a[Nn]|NAN|null|-{2,}|\?{2,}|\*{2,})`;
 /**
- * A mark is looked for before a figure, for "0.L" is none. A figure may not go on from a letter or another figure, nor break
- * off in its exponent: the 1 of "CH1" is a name.
+ * A mark is looked for before a figure, for "0.L" is none, nor is its nought where blanks or a sign stand before it. A figure
+ * may not go on from a letter or another figure, nor break off in its exponent: the 1 of "CH1" is a name.
  */
 const token = new RegExp(
-  String.raw`(?<![A-Za-z0-9_.])(?:(${over})(?![A-Za-z0-9])|(${figure})(?![.\d]|[eE](?![A-Za-z])))`,
+  String.raw`(?<![A-Za-z0-9_.])(?:(${over})(?![A-Za-z0-9])|(${figure})(?![.\dL]|[eE](?![A-Za-z])))`,
   "g",
 );
 const unitBehind = /^["']?\s{0,3}(?:[DA]C\s?)?(m|u|µ|k)?(V|A|volts?|amps?)(?![a-z])/;
