@@ -17,7 +17,7 @@ export function askFor(lesson: Lesson, beliefs: readonly Belief[]): string | nul
 }
 
 function openQuestion(lesson: Lesson, best: Belief, beliefs: readonly Belief[]): string | null {
-  const { overUnexplained, sign, untested, untoldRanges } = best.hypothesis;
+  const { overUnexplained, sign, untested, untoldRanges, unreadRanges } = best.hypothesis;
   if (overUnexplained > 0) return overRangeAgain;
   const open = new Map<string, number>();
   const ask = (question: string, weight: number) => open.set(question, (open.get(question) ?? 0) + weight);
@@ -29,7 +29,7 @@ function openQuestion(lesson: Lesson, best: Belief, beliefs: readonly Belief[]):
     for (const question of parting.questions)
       ask(question, question === otherRange && severalRanges(lesson) ? rival.probability / 4 : rival.probability);
   }
-  if (untoldRanges) ask(otherRange, 0.1);
+  if (untoldRanges || unreadRanges) ask(otherRange, 0.1);
   const hardly = hardlyTyped(lesson);
   if (hardly) ask(largerIn(hardly), 0.1);
   if (untested) ask(untested.beyond ? overRange : otherRange, 0.1);

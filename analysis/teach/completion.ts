@@ -16,12 +16,12 @@ import { follows, idleStates } from "./idle-states.ts";
 import type { NumberCoding } from "./number-coding.ts";
 import type { Survivor } from "./number-search.ts";
 import type { Field, RangeTable } from "./range-search.ts";
-import { type Bits, bitsOf, type Recipe, times } from "./recipe.ts";
+import { type Bits, type Recipe, times } from "./recipe.ts";
 import type { Fit } from "./scale-search.ts";
 import type { Scene } from "./scene.ts";
 import type { Domain, Sighting } from "./sighting.ts";
 import { excess, levelsOf, unsteadiness } from "./stream-evidence.ts";
-import { isMilli, toBase } from "./teach-input.ts";
+import { inBase } from "./values-in-base.ts";
 
 export interface Hypothesis {
   /** put together when it is asked for: few are */
@@ -40,6 +40,8 @@ export interface Hypothesis {
   readonly sign: "written" | "seen" | "never seen";
   /** ranges came in the stream that nobody typed: their powers of ten are only carried on */
   readonly untoldRanges: boolean;
+  /** ranges came in the stream, and stayed, that nobody typed and no law tells: their values are not read */
+  readonly unreadRanges: boolean;
   /** typed over-range values that no frame shows */
   readonly overUnexplained: number;
   /** when the frames had state bits as they had at no typed value; `beyond`: with numbers larger than all others */
@@ -79,12 +81,10 @@ export function finish(given: Case, scaled: Scaled): Hypothesis[] {
   const full = fullCount(raw, countSize(scaled, seen), codes);
   return overProposals(raw, bits, matched, scene.overWindows, codes, full).flatMap((over) => {
     const clean = withoutOver(sizes, raw, over, bits);
-    const others = bits.filter(
-      (track) => !over.flags.some((flag) => flag.at === track.at && flag.shift === track.shift),
-    );
-    return signsFor(given, scaled, clean, others, matched).flatMap((sign) =>
-      weighed(given, scaled, clean, over, sign, matched, others),
-    );
+    const others = bits.filter((track) => !over.flags.some((flag) => isAt(track, flag)));
+    return signsFor(given, scaled, clean, others, matched)
+      .filter(({ flag }) => flag === null || !isRange(others.find((track) => isAt(track, flag))!, scaled))
+      .flatMap((sign) => weighed(given, scaled, clean, over, sign, matched, others));
   });
 }
 
@@ -108,6 +108,15 @@ function matchedFrames(seen: readonly Sighting[], values: Float64Array, sizeOnly
 const within = (track: BitTrack, { at, shift, bits }: Bits): boolean =>
   track.at === at && track.shift >= shift && track.shift < shift + bits;
 
+const isAt = ({ at, shift }: BitTrack, flag: { at: number; shift: number }): boolean =>
+  at === flag.at && shift === flag.shift;
+
+/** A plus and a minus differ in several bits: what turns with the sign each time is the sign again, and no range. */
+const isRange = ({ values }: BitTrack, { range }: Scaled): boolean =>
+  range !== null &&
+  range.field.distinct.length === 2 &&
+  values.every((value, i) => (value === values[0]) === (range.field.values[i] === range.field.values[0]));
+
 const inRange = (track: BitTrack, { range }: Scaled): boolean => range !== null && within(track, range.field.bits);
 
 function withoutOver(
@@ -118,7 +127,7 @@ function withoutOver(
 ): Float64Array {
   const flags = over.flags.map((flag) => ({
     equals: flag.equals,
-    track: bits.find((track) => track.at === flag.at && track.shift === flag.shift)!,
+    track: bits.find((track) => isAt(track, flag))!,
   }));
   return sizes.map((size, i) =>
     over.codes.includes(raw[i]!) || flags.some(({ equals, track }) => track.values[i] === equals) ? Number.NaN : size,
@@ -209,6 +218,7 @@ function weighed(
       looseness: scaled.fit.looseness,
       sign: signKnown(survivor, sign, values),
       untoldRanges: (scaled.range?.table.inferred.length ?? 0) > 0,
+      unreadRanges: scaled.range !== null && stayUnread(scaled.range),
       overUnexplained: over.unexplained,
       untested: idle.frame === null ? null : { seconds: scene.kind.seconds[idle.frame]!, beyond: idle.beyond },
     };
@@ -228,32 +238,21 @@ function unusedBits(
     (typeof unit !== "string" && within(track, unit.field)) ||
     own.has(track.at * 8 + track.shift) ||
     inRange(track, scaled) ||
-    [...over.flags, sign.flag].some((flag) => flag?.at === track.at && flag.shift === track.shift);
+    [...over.flags, sign.flag].some((flag) => flag !== null && isAt(track, flag));
   const states = scaled.range?.field.values ?? null;
   return related.filter((track) => !used(track) && !held.has(track) && !follows(track, states, values));
 }
 
-interface InBase {
-  readonly values: Float64Array;
-  readonly milli: boolean;
-  /** share of the values whose unit is not known */
-  readonly untold: number;
-}
+/** A state that lasts is a range; damage and what is passed on the way to another are not (frames, our choice). */
+const lastingFrames = 4;
 
-/** Values in V or A, whatever unit they are told in. */
-function inBase(values: Float64Array, { kind }: Scene, unit: Recipe["unit"]): InBase {
-  if (unit === "written") return { values, milli: false, untold: 0 };
-  if (typeof unit === "string") {
-    const milli = isMilli(unit);
-    return { values: milli ? values.map((value) => value / 1000) : values, milli, untold: 0 };
+function stayUnread({ field: { values }, table: { unknown } }: NonNullable<Scaled["range"]>): boolean {
+  let stayed = 0;
+  for (let i = 0; i < values.length; i++) {
+    stayed = !unknown.includes(values[i]!) ? 0 : values[i] === values[i - 1] ? stayed + 1 : 1;
+    if (stayed >= lastingFrames) return true;
   }
-  const { field, units } = unit;
-  const told = kind.frames.map((frame) => units[String(bitsOf(field, frame))]);
-  return {
-    values: values.map((value, i) => (told[i] ? toBase(value, told[i]) : Number.NaN)),
-    milli: Object.values(units).some(isMilli),
-    untold: told.filter((one, i) => one === undefined && Number.isFinite(values[i]!)).length / values.length,
-  };
+  return false;
 }
 
 /** Figures that are none may mean over-range, but not for most of a recording (nats for all of it). */
@@ -263,7 +262,7 @@ const unreadable = (raw: Float64Array): number =>
   unreadableCost * Math.max(0, raw.filter(Number.isNaN).length / raw.length - usuallyOver);
 
 function signedBy(sizes: Float64Array, { flag }: SignProposal, bits: readonly BitTrack[]): Float64Array {
-  const track = bits.find(({ at, shift }) => at === flag!.at && shift === flag!.shift)!;
+  const track = bits.find((one) => isAt(one, flag!))!;
   return sizes.map((size, i) => (track.values[i] === flag!.equals ? -size : size));
 }
 

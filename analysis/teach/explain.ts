@@ -9,7 +9,7 @@ import type { KindProposal } from "./frame-kind-search.ts";
 import { holds } from "./hold-search.ts";
 import { type NumberCoding, reader } from "./number-coding.ts";
 import { type Survivor, survivors, total } from "./number-search.ts";
-import { eachSortedOnce, type Field, fieldsAt, learntExponents, overlaps, tablesFor } from "./range-search.ts";
+import { eachCountedOnce, type Field, fieldsAt, learntExponents, overlaps, tablesFor } from "./range-search.ts";
 import { turnEvidence } from "./range-turns.ts";
 import { powerOptions } from "./scale-search.ts";
 import { type Scene, sceneOf } from "./scene.ts";
@@ -71,8 +71,8 @@ function freeFields({ fields, kind }: Scene, { coding }: NumberCoding, own: Read
   if (coding === "float" || coding === "text" || kind.text) return [];
   const beside = fields.filter(({ bits }) => !overlaps(own, bits.at * 8 + bits.shift, bits.bits));
   const shared = [...new Set([...own].map((bit) => bit >> 3))].filter((at) => !wholly(own, at));
-  if (shared.length === 0) return eachSortedOnce(beside);
-  return eachSortedOnce([
+  if (shared.length === 0) return eachCountedOnce(beside);
+  return eachCountedOnce([
     ...beside.filter(({ bits }) => !shared.includes(bits.at)),
     ...fieldsAt(shared, kind.frames, new Set([...own, ...checkBits(kind.kind)])),
   ]);

@@ -228,11 +228,13 @@ function freezing(
   let held = 0;
   let edges = 0;
   let highest = 0;
+  let lowest = Number.POSITIVE_INFINITY;
   let unset = true;
   for (let i = 0; i < raw.length; i++) {
     if (says(i)) continue;
     if (up(i)) {
       stood.add(Math.abs(raw[i]!));
+      lowest = Math.min(lowest, Math.abs(raw[i]!));
       unset &&= raw[i] === allOnes;
     } else highest = Math.max(highest, Math.abs(raw[i]!));
     if (i === 0 || up(i) === up(i - 1)) continue;
@@ -240,7 +242,11 @@ function freezing(
     if (up(i) && raw[i] === raw[i - 1]) held++;
   }
   const told = open.filter((frames) => frames.some(up)).length;
-  if (told === 0 && (stood.size !== 1 || count < 2 || edges === 0)) return null;
+  if (told === 0 && (count < 2 || edges === 0)) return null;
+  if (told === 0 && stood.size !== 1) {
+    const outgrown = open.length === 0 && stood.size > 1 && lowest > highest;
+    return outgrown ? -outgrownCost - seldom * (count / raw.length) : null;
+  }
   const [still] = stood;
   const frozen =
     stood.size !== 1
@@ -252,6 +258,9 @@ function freezing(
   const share = inside.length > 0 ? inside.filter(up).length / inside.length : 0;
   return frozen - 4 * Math.min(2, held) + (told > 0 ? 2 * share : 0) - seldom * (count / raw.length);
 }
+
+/** A number larger than all others may be on another range, or past what the display shows while the converter goes on (nats). */
+const outgrownCost = 2;
 
 /** A last count that goes to and fro about nought stands for a frame or two; what is none, for longer (frames each edge). */
 const steadyFrames = 2;

@@ -6,6 +6,7 @@ import { type CodingProposal, proposeCodings } from "./coding-search.ts";
 import type { KindProposal } from "./frame-kind-search.ts";
 import { maskedCodings } from "./mask-search.ts";
 import { type IntegerCoding, type NumberCoding, reader } from "./number-coding.ts";
+import { cutShort, endsInside, goesOn, livelyEnds, livelyTops } from "./number-ends.ts";
 import {
   anySpan,
   type Fit,
@@ -113,6 +114,7 @@ const telling = ({ value, half, frames }: Sighting): number => Math.abs(value) /
 function binarySurvivors(kind: KindProposal, near: Near, sightings: readonly Sighting[], domain: Domain): Survivor[] {
   const out: Survivor[] = [];
   const ends = livelyEnds(kind, near.shortest);
+  const tops = livelyTops(kind, near.shortest);
   for (const proposal of proposeCodings(near.shortest)) {
     if (stands(proposal.coding, near)) continue;
     const { coding } = proposal;
@@ -122,8 +124,10 @@ function binarySurvivors(kind: KindProposal, near: Near, sightings: readonly Sig
         ? { ...proposal, cost: proposal.cost + shortCost }
         : proposal;
     const forms = coding.coding === "integer" && topBitLives(coding, near) ? signedForms(told, coding) : [told];
-    for (const form of forms)
-      out.push(...keep(cutShort(form.coding, kind) ? { ...form, cost: form.cost + shortCost } : form, near));
+    for (const form of forms) {
+      const whole = cutShort(form.coding, kind) ? { ...form, cost: form.cost + shortCost } : form;
+      out.push(...keep(whole, near).map((survivor) => dearerWhereOn(survivor, tops)));
+    }
     if (coding.coding !== "integer" || coding.pieces.some((piece) => piece[2] !== 8)) continue;
     out.push(...zeroed(proposal, near, coding));
     if (topBitLives(coding, near))
@@ -136,6 +140,15 @@ function binarySurvivors(kind: KindProposal, near: Near, sightings: readonly Sig
     out.push(...keep(proposal, near));
   }
   return out;
+}
+
+/** Whole counts of the display end where they end, whatever stands below; a converter's number may go on there. */
+function dearerWhereOn(survivor: Survivor, tops: readonly boolean[]): Survivor {
+  const { coding, fits, cost } = survivor;
+  const counts = fits.length === 0 || fits.some((fit) => isPower(fit.factor));
+  return coding.coding === "integer" && !counts && goesOn(coding, tops)
+    ? { ...survivor, cost: cost + shortCost }
+    : survivor;
 }
 
 /** What never moves while different values were typed is not the number. */
@@ -154,25 +167,6 @@ function endStands({ pieces }: IntegerCoding, { frames, sightings }: Near): bool
   return frames.every((frame) => low(frame) === low(frames[0]!));
 }
 
-/** By byte the lower bits that take every value: a number that ends above them would go on there. */
-function livelyEnds({ frames }: KindProposal, length: number): number[] {
-  return Array.from({ length }, (_, at) => {
-    const values = new Set(frames.map((frame) => frame[at]!));
-    let bits = 0;
-    for (let width = 2; width < 8; width++) {
-      const rest = new Set([...values].map((value) => value & ((1 << width) - 1)));
-      if (rest.size > 0.8 * Math.min(2 ** width, frames.length / 4)) bits = width;
-    }
-    return bits;
-  });
-}
-
-/** Whether it leaves out bits of its lowest byte that live as its own do. */
-function endsInside({ pieces }: IntegerCoding, ends: readonly number[]): boolean {
-  const [at, shift] = pieces.at(-1)!;
-  return shift > 1 && ends[at]! >= shift;
-}
-
 function topBitLives({ pieces }: IntegerCoding, { ever }: Near): boolean {
   const [at, shift, width] = pieces[0]!;
   return (ever[at]! & (1 << (shift + width - 1))) !== 0;
@@ -180,28 +174,6 @@ function topBitLives({ pieces }: IntegerCoding, { ever }: Near): boolean {
 
 /** Nats against a number that leaves out its own top bytes, or its lowest bits: it would read on where they tell of something else. */
 const shortCost = 3;
-
-/** A number that has outgrown what it was cut to disagrees with the byte above it: over-range does for a while (our choice). */
-const outgrownShare = 0.3;
-
-/**
- * Whether the byte above a two's complement number goes one down with its minus and up again: then it is the number's own,
- * be it the sign spread upwards or the top of a number that counts from some middle.
- */
-function cutShort(coding: NumberCoding, { frames }: KindProposal): boolean {
-  if (coding.coding !== "integer" || coding.form !== "twos-complement") return false;
-  const [top, next] = coding.pieces;
-  if (!next || top![2] !== 8 || next[2] !== 8) return false;
-  const above = 2 * top![0] - next[0];
-  const isMinus = (frame: Uint8Array) => frame[top![0]]! >= 128;
-  const plus = frames.filter((frame) => !isMinus(frame));
-  const minus = frames.filter(isMinus);
-  if (plus.length === 0 || minus.length === 0 || above < 0) return false;
-  const usual = plus[plus.length >> 1]![above]!;
-  const agreeing = minus.filter((frame) => frame[above] === ((usual - 1) & 0xff)).length;
-  const unlike = plus.filter((frame) => frame[above] !== usual).length + minus.length - agreeing;
-  return agreeing > 0.5 * minus.length && unlike < outgrownShare * frames.length;
-}
 
 /** The top bit is set somewhere: it may be a sign. */
 function signedForms(proposal: CodingProposal, coding: IntegerCoding): CodingProposal[] {

@@ -98,7 +98,8 @@ export function fitsIn(spans: readonly Span[], zero: number): Fit[] {
   for (const span of spans) {
     if (!(span.low > 0 && span.high < Number.POSITIVE_INFINITY)) continue;
     const round = roundFactors(span);
-    for (const fit of round.length > 0 ? round : [middleOf(span)]) {
+    const plain = round.some(({ cost }) => cost < converterCost);
+    for (const fit of plain ? round : [...round, middleOf(span)]) {
       if (!fits.some((other) => other.factor === fit.factor)) fits.push({ ...fit, zero });
     }
   }
@@ -106,6 +107,26 @@ export function fitsIn(spans: readonly Span[], zero: number): Fit[] {
 }
 
 type Factor = Omit<Fit, "zero">;
+
+/** nats */
+const converterCost = 5.5;
+
+/**
+ * Converters divide a reference, or what the display can show, by a power of two: 1.024, 2.048 and 4.096 V, round volts, a
+ * supply of 3.3 V, displays of 6000 counts (common practice). The more such steps there are, the narrower the span that may not
+ * hold one by chance.
+ */
+const converterSteps = [
+  ...doublingsOf(1, -12, 12)
+    .filter(({ doublings }) => Math.abs(doublings) > 3)
+    .map((step) => ({ ...step, cost: converterCost, share: 2e-3 })),
+  ...doublingsOf(1, -24, -13).map((step) => ({ ...step, cost: 6, share: 1e-3 })),
+  ...[3, 3.3].flatMap((full) => doublingsOf(full, -24, -7)).map((step) => ({ ...step, cost: 7, share: 1e-3 })),
+];
+
+function doublingsOf(full: number, from: number, to: number): { full: number; doublings: number }[] {
+  return Array.from({ length: to - from + 1 }, (_, i) => ({ full, doublings: from + i }));
+}
 
 /** Factors in a span that a programmer would most likely have chosen. Costs are nats, our estimate of such habits. */
 function roundFactors({ low, high }: Span): Factor[] {
@@ -116,12 +137,10 @@ function roundFactors({ low, high }: Span): Factor[] {
   const binary = Math.ceil(Math.log2(low) - 1e-9);
   if (binary < 0 && binary >= -24 && within(2 ** binary, low, high))
     out.push({ factor: 2 ** binary, cost: 4, looseness: 0 });
-  // Converters have references of 1.024, 2.048 or 4.096 V, or divide a round one by a power of two.
-  for (let doublings = -12; doublings <= 12; doublings++) {
-    const shift = Math.ceil(Math.log10(low / 2 ** doublings) - 1e-9);
-    const factor = Number((2 ** doublings * 10 ** shift).toPrecision(13));
-    if (Math.abs(doublings) > 3 && within(factor, low, high) && high < 1.002 * low)
-      out.push({ factor, cost: 5.5, looseness: 0 });
+  for (const { full, doublings, cost, share } of converterSteps) {
+    const shift = Math.ceil(Math.log10(low / (full * 2 ** doublings)) - 1e-9);
+    const factor = Number((full * 2 ** doublings * 10 ** shift).toPrecision(13));
+    if (high < (1 + share) * low && within(factor, low, high)) out.push({ factor, cost, looseness: 0 });
   }
   for (const start of [5, 2, 2.5, 1.25]) {
     const shift = Math.ceil(Math.log10(low / start) - 1e-9);

@@ -1,4 +1,5 @@
 /** What a kind of frame offers beside its number: bits and fields that live, and where over-range was typed. */
+import { slowClockBytes } from "./clock-bytes.ts";
 import { checkBits } from "./coding-bits.ts";
 import { type BitTrack, livingBits } from "./flag-search.ts";
 import type { KindProposal } from "./frame-kind-search.ts";
@@ -18,7 +19,7 @@ export interface Scene {
   readonly typedMost: number;
 }
 export function sceneOf(kind: KindProposal, lesson: Lesson): Scene {
-  const taken = new Set([...checkBits(kind.kind), ...framingBits(kind)]);
+  const taken = new Set([...checkBits(kind.kind), ...framingBits(kind), ...bitsAt(slowClockBytes(kind.frames))]);
   return {
     kind,
     lesson,
@@ -37,8 +38,11 @@ const isPrinted = (byte: number): boolean =>
 function framingBits({ framing, kind, frames }: KindProposal): number[] {
   const bytes = framing.kind === "counted" ? [...framing.start.keys(), framing.lengthAt] : [];
   if (kind.length === undefined) bytes.push(...lengthBytes(frames));
-  return bytes.flatMap((at) => Array.from({ length: 8 }, (_, bit) => at * 8 + bit));
+  return bitsAt(bytes);
 }
+
+const bitsAt = (bytes: readonly number[]): number[] =>
+  bytes.flatMap((at) => Array.from({ length: 8 }, (_, bit) => at * 8 + bit));
 
 /** Bytes that go up and down with the frame's own length. */
 function lengthBytes(frames: readonly Uint8Array[]): number[] {

@@ -10,7 +10,7 @@ import { type KindProposal, proposeKinds } from "./frame-kind-search.ts";
 import { type FrameKind, isKind } from "./framing.ts";
 import { type FramingProposal, proposeFramings } from "./framing-search.ts";
 import { type Reading, type Recipe, readStream } from "./recipe.ts";
-import { checkLesson, hardlyTyped, type Lesson, type TeachInput } from "./teach-input.ts";
+import { checkLesson, hardlyTyped, type Lesson, type TeachInput, toBase } from "./teach-input.ts";
 
 export interface Taught {
   readonly format: "taught/1";
@@ -128,19 +128,34 @@ const contentOf = ({ frames, seconds, text }: KindProposal): string =>
  * the recording has tested. The factors are our estimates of how often a plain guess holds; tests/bench/teach.ts measures the whole.
  */
 export function sureness({ hypothesis, probability, readings }: Belief, lesson: Lesson): number {
-  const { costs, looseness, overUnexplained, sign, untoldRanges } = hypothesis;
+  const { costs, looseness, overUnexplained, sign, untoldRanges, unreadRanges } = hypothesis;
   let sure = probability;
   if (sign === "never seen") sure *= 0.9;
-  if (untoldRanges) sure *= 0.9;
+  if (untoldRanges || unreadRanges) sure *= 0.9;
   if (costs.idle > 0) sure *= 0.9;
   if (damagedShare(readings) > usualDamage) sure *= 1 - damagedShare(readings);
   if (overUnexplained > 0) sure *= 0.5;
-  const largest = Math.max(...lesson.numbers.map((typed) => Math.abs(typed.shown) / typed.step));
-  if (looseness * largest > 0.6) sure *= 0.6;
+  if (looseness > 0 && looseness * mostCounts(readings, lesson) > 0.6) sure *= 0.6;
   if (hardlyTyped(lesson) !== null) sure *= 0.9;
   const different = new Set(lesson.numbers.map((typed) => typed.base)).size;
   if (different < 3) sure *= different === 2 ? 0.9 : 0.6;
   return Math.round(sure * 1e4) / 1e4;
+}
+
+/**
+ * Display counts of the largest number read. A value up to the least that was typed on a coarser range may have stood on the
+ * finer one: a factor that is a little off shows there first.
+ */
+function mostCounts(readings: readonly Reading[], { numbers }: Lesson): number {
+  const typed = numbers.map(({ base, step, unit }) => ({ size: Math.abs(base), step: toBase(step, unit) }));
+  const steps = [...new Set(typed.map(({ step }) => step))].sort((a, b) => a - b);
+  const sizes = readings.flatMap((reading) =>
+    "value" in reading ? [Math.abs(toBase(reading.value, reading.unit))] : [],
+  );
+  return steps.reduce((most, step) => {
+    const coarser = Math.min(...typed.filter((one) => one.step > step).map(({ size }) => size));
+    return sizes.reduce((counts, size) => (size < coarser ? Math.max(counts, size / step) : counts), most);
+  }, 0);
 }
 
 /** More harm than this is hardly the link's: some frames are not as the recipe has them. */

@@ -1,5 +1,6 @@
 /** What stands beside a number in its frames: bars, copies, visitors, and the count past the display's last one. Frames are drawn by hand. */
 import { describe, expect, test } from "vitest";
+import { slowClockBytes } from "../../../analysis/teach/clock-bytes.ts";
 import { partVisitors } from "../../../analysis/teach/frame-visitors.ts";
 import { Framer } from "../../../analysis/teach/framing.ts";
 import { fullCount } from "../../../analysis/teach/full-count.ts";
@@ -53,6 +54,13 @@ test("a clock is let go, its upper byte with it; what lies above the number is n
   );
   const own = new Set(Array.from({ length: 8 }, (_, bit) => 4 * 8 + bit));
   expect([...looseBytes(frames, own, 3, new Set())].sort()).toEqual([0, 1, 2]);
+});
+
+test("a byte that goes up as its neighbour runs over is a clock's; a range that turns is not", () => {
+  const frames = Array.from({ length: 300 }, (_, i) =>
+    Uint8Array.of(1, i >> 8, i & 0xff, i < 150 ? 3 : 4, (i * 37) & 0xff),
+  );
+  expect(slowClockBytes(frames)).toEqual([1]);
 });
 
 test("bytes behind the end mark belong to the frame, whatever they are and however they come", () => {
