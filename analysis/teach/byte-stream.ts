@@ -1,5 +1,6 @@
 /** A recording as one run of bytes with the time of each, and the pauses in it. */
-import { type Chunk, type Frame, type Stuffing, unescaped, withoutReturn } from "./framing.ts";
+import type { Chunk, Frame } from "./framing.ts";
+import { type Stuffing, unescaped, withoutReturn } from "./stuffing.ts";
 
 export interface Stream {
   readonly bytes: Uint8Array;

@@ -5,6 +5,9 @@ type Template = Omit<Check, "constant">;
 
 /** Share of the frames that a check must hold for: some may have been damaged on their way. */
 const soundShare = 0.85;
+/** The same where so many contents came more than once, and it holds for those. */
+const leastShare = 0.6;
+const manyRepeated = 12;
 /** Fewer different frames than this prove nothing. */
 const fewestFrames = 6;
 
@@ -13,12 +16,12 @@ const fewestFrames = 6;
  * @returns the check that most frames pass, simplest first; null where none does
  */
 export function findCheck(frames: readonly Uint8Array[], text: boolean): Check | null {
-  const different = spread(distinct(frames), mostFrames);
+  const { different, repeated } = differentFrames(frames);
   if (different.length < fewestFrames) return null;
   const shortest = Math.min(...different.map((frame) => frame.length));
   let best: { check: Check; count: number } | null = null;
   for (const template of templates(shortest, text)) {
-    const found = agreed(template, different);
+    const found = agreed(template, different, repeated);
     if (!found || !tested(template, found.constant, different)) continue;
     // The widest check is proposed first; one that holds more often must do so by enough to be nearer the truth.
     if (!best || found.count >= best.count + margin(template, best.check, different.length))
@@ -45,10 +48,20 @@ function spread<T>(list: readonly T[], count: number): T[] {
     : Array.from({ length: count }, (_, i) => list[Math.floor((i * list.length) / count)]!);
 }
 
-function distinct(frames: readonly Uint8Array[]): Uint8Array[] {
-  const seen = new Map<string, Uint8Array>();
-  for (const frame of frames) seen.set(frame.join(), frame);
-  return [...seen.values()];
+/**
+ * Frames of different content, those that came more than once before the others: a meter that rests repeats itself, and what
+ * was harmed on its way comes once. Of few contents many may be harmed.
+ */
+function differentFrames(frames: readonly Uint8Array[]): { different: Uint8Array[]; repeated: number } {
+  const seen = new Map<string, { frame: Uint8Array; times: number }>();
+  for (const frame of frames) {
+    const content = frame.join();
+    seen.set(content, { frame, times: (seen.get(content)?.times ?? 0) + 1 });
+  }
+  const all = spread([...seen.values()], mostFrames);
+  const often = all.filter(({ times }) => times > 1);
+  const once = all.filter(({ times }) => times === 1);
+  return { different: [...often, ...once].map(({ frame }) => frame), repeated: often.length };
 }
 
 function* templates(shortest: number, text: boolean): Generator<Template> {
@@ -128,7 +141,11 @@ function tested(template: Template, constant: number, frames: readonly Uint8Arra
 }
 
 /** The constant that nearly all frames share, null where they do not. A check must move with the frames, not stand still. */
-function agreed(template: Template, frames: readonly Uint8Array[]): { constant: number; count: number } | null {
+function agreed(
+  template: Template,
+  frames: readonly Uint8Array[],
+  repeated: number,
+): { constant: number; count: number } | null {
   const counts = new Map<number, number>();
   const said = new Set<number>();
   for (const [i, frame] of frames.entries()) {
@@ -140,6 +157,10 @@ function agreed(template: Template, frames: readonly Uint8Array[]): { constant: 
     if (i === 7 && Math.max(...counts.values()) < 6) return null;
   }
   const [constant, count] = [...counts].sort((a, b) => b[1] - a[1])[0]!;
-  if (constant < 0 || count < soundShare * frames.length) return null;
+  const holding = () => frames.slice(0, repeated).filter((frame) => remainder(template, frame) === constant).length;
+  const sound =
+    count >= soundShare * frames.length ||
+    (repeated >= manyRepeated && count >= leastShare * frames.length && holding() >= soundShare * repeated);
+  if (constant < 0 || !sound) return null;
   return said.size >= Math.min(4, frames.length / 2) ? { constant, count } : null;
 }

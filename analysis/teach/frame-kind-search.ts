@@ -212,7 +212,7 @@ export function fixedBits(frames: readonly Frame[], check: Check | null): FrameK
   for (let at = 0; at < length; at++) {
     if (counter[at]) continue;
     const covered = check !== null && at >= check.from && at < length - check.uncovered;
-    const common = covered ? null : commonByte(frames, at);
+    const common = covered ? null : commonByte(frames, at, check === null ? seldom : lessSeldom);
     if (common !== null) {
       fixed.push([at, 0xff, common]);
       continue;
@@ -229,8 +229,12 @@ export function fixedBits(frames: readonly Frame[], check: Check | null): FrameK
   return fixed;
 }
 
+/** Share of the frames that may be harmed in one byte; more where the frame is known to be one by its check. */
+const seldom = 0.006;
+const lessSeldom = 0.03;
+
 /** The byte that all but a few scattered frames have here; null where it lives. */
-function commonByte(frames: readonly Frame[], at: number): number | null {
+function commonByte(frames: readonly Frame[], at: number, share: number): number | null {
   const sorted = frames.map((frame) => frame.bytes[at]!).sort((a, b) => a - b);
   const common = sorted[sorted.length >> 1]!;
   let unlike = 0;
@@ -239,7 +243,7 @@ function commonByte(frames: readonly Frame[], at: number): number | null {
     unlike++;
     if (i > 0 && frames[i - 1]!.bytes[at] !== common) return null;
   }
-  return unlike <= Math.max(1, 0.006 * frames.length) ? common : null;
+  return unlike <= Math.max(1, share * frames.length) ? common : null;
 }
 
 function assemble(

@@ -61,13 +61,29 @@ function proposeLines(stream: Stream, chunks: readonly Chunk[]): FramingProposal
     const starts = new Set(stream.burstStarts);
     const aligned = chunks.length > 3 && frames.length > 0 && alignedShare(stream, these, starts) > 0.9;
     return {
-      framing: { kind: "delimited" as const, ends: these, ...(aligned ? { aligned } : {}) },
+      framing: {
+        kind: "delimited" as const,
+        ends: these,
+        ...(aligned ? { aligned } : {}),
+        ...(returnShare(stream, these) > markedShare ? { marked: true } : {}),
+      },
       frames: aligned ? frames : frames.slice(1),
       cost: 1 + 2 * i,
       text: true,
     };
   });
   return [...proposeEnvelopes(stream, counts), ...plain];
+}
+
+/** A few marks are lost on the way. */
+const markedShare = 0.9;
+
+/** Share of the lines that end with a carriage return as well as a line feed. */
+function returnShare({ bytes }: Stream, ends: readonly number[]): number {
+  if (ends.length !== 1 || ends[0] !== 0x0a) return 0;
+  const feeds = bytes.reduce((count, byte) => count + (byte === 0x0a ? 1 : 0), 0);
+  const pairs = bytes.reduce((count, byte, i) => count + (byte === 0x0a && bytes[i - 1] === 0x0d ? 1 : 0), 0);
+  return pairs / feeds;
 }
 
 const startOfText = 0x02;
@@ -196,21 +212,44 @@ function histogram(bytes: Uint8Array): number[] {
   return counts;
 }
 
+/** `escape`: what stands before a byte that was changed, and what it may then be (RFC 1055, RFC 1662, from memory) */
 const stuffings = [
-  { end: 0xc0, stuffing: "slip" },
-  { end: 0x7e, stuffing: "hdlc" },
-  { end: 0x00, stuffing: "cobs" },
+  { end: 0xc0, stuffing: "slip", escape: { by: 0xdb, to: [0xdc, 0xdd] } },
+  { end: 0x7e, stuffing: "hdlc", escape: { by: 0x7d, to: [0x5d, 0x5e] } },
+  { end: 0x00, stuffing: "cobs", escape: null },
 ] as const;
+
+/** Nats for each escape that is as it should be, where there is no other: chance has one in 128. */
+const escapeEvidence = 1.5;
+const mostEscapes = 2;
+
+function soundEscapes({ bytes }: Stream, { by, to }: { by: number; to: readonly number[] }): number {
+  let sound = 0;
+  for (let i = 0; i + 1 < bytes.length; i++) {
+    if (bytes[i] !== by) continue;
+    if (!to.includes(bytes[i + 1]!)) return 0;
+    sound++;
+  }
+  return sound;
+}
 
 function proposeStuffed(stream: Stream): FramingProposal[] {
   const out: FramingProposal[] = [];
-  for (const { end, stuffing } of stuffings) {
+  for (const { end, stuffing, escape: escapes } of stuffings) {
     const frames = cut(stream, [end], { stuffing }).slice(1);
     if (frames.length < 5 || fewLengths(frames) < 0.85 || frames.every((frame) => frame.bytes.length < 3)) continue;
     if (stuffing === "cobs" && !wellStuffed(stream)) continue;
-    out.push({ framing: { kind: "delimited", ends: [end], escape: stuffing }, frames, cost: 3, text: false });
+    const told = escapes ? escapeEvidence * Math.min(mostEscapes, soundEscapes(stream, escapes)) : 0;
+    const marked = pairShare(stream, end, frames.length) > markedShare ? { marked: true } : {};
+    const framing = { kind: "delimited" as const, ends: [end], escape: stuffing, ...marked };
+    out.push({ framing, frames, cost: 3 - told, text: false });
   }
   return out;
+}
+
+/** Share of the frames that stand between two end bytes of their own: then two follow each other between frames. */
+function pairShare({ bytes }: Stream, end: number, frames: number): number {
+  return bytes.reduce((count, byte, i) => count + (byte === end && bytes[i - 1] === end ? 1 : 0), 0) / frames;
 }
 
 /** In consistent overhead byte stuffing each code leads to the next and the last one to the end. */

@@ -4,12 +4,10 @@
  */
 import * as v from "valibot";
 import { type Check, CheckSchema, holds } from "./checksum.ts";
+import { StuffingSchema, unescaped, withoutReturn } from "./stuffing.ts";
 
 const byte = v.pipe(v.number(), v.integer(), v.minValue(0), v.maxValue(255));
 const size = v.pipe(v.number(), v.integer(), v.minValue(1), v.maxValue(4096));
-
-const StuffingSchema = v.picklist(["slip", "hdlc", "cobs"]);
-export type Stuffing = v.InferOutput<typeof StuffingSchema>;
 
 export const FramingSchema = v.variant("kind", [
   /** every notification or read is one frame */
@@ -25,6 +23,8 @@ export const FramingSchema = v.variant("kind", [
     start: v.optional(byte),
     /** so many bytes behind the end byte belong to the frame, a check: then the end byte is part of it too */
     behind: v.optional(v.pipe(v.number(), v.integer(), v.minValue(1), v.maxValue(4))),
+    /** a frame without all its marks is damaged: the carriage return before its line feed, the end byte before it as well as behind */
+    marked: v.optional(v.boolean()),
     /** reads begin where frames begin, so that the very first can be trusted */
     aligned: v.optional(v.boolean()),
   }),
@@ -92,6 +92,8 @@ export class Framer {
   #skipped = 0;
   #skippedSeconds = 0;
   #started = false;
+  /** an end byte has come that stands before the next frame, and behind no other */
+  #opened = false;
 
   constructor(framing: Framing, kinds: readonly FrameKind[]) {
     this.#framing = framing;
@@ -170,9 +172,12 @@ export class Framer {
       end = last;
       if (raw.length === 0) {
         this.#started = true;
+        this.#opened = true;
         continue;
       }
-      const sorted = this.#sort({ seconds, bytes: unescaped(withoutReturn(raw, framing.ends), framing.escape) });
+      const whole = this.#hasMarks(framing, raw, this.#held[last + 1]);
+      const bytes = unescaped(withoutReturn(raw, framing.ends), framing.escape);
+      const sorted = whole ? this.#sort({ seconds, bytes }) : { seconds, bytes, kind: -1 };
       // The first piece may lack its beginning: only a check or the reads' own cut can vouch for it.
       const doubtful = !this.#started && !framing.aligned && began < 0 && !this.#guarded;
       const broken = !this.#started && !framing.aligned && began < 0 && sorted.kind < 0;
@@ -181,6 +186,16 @@ export class Framer {
     }
     this.#take(from);
     return out;
+  }
+
+  /** @param next what has come behind the end byte: where it is no other end byte, this one was the next frame's own */
+  #hasMarks(framing: Extract<Framing, { kind: "delimited" }>, raw: Uint8Array, next: number | undefined): boolean {
+    if (framing.marked !== true) return true;
+    if (framing.escape === undefined) return raw.at(-1) === 0x0d;
+    const opened = this.#opened;
+    const closed = next === undefined || framing.ends.includes(next);
+    this.#opened = !closed;
+    return opened && closed;
   }
 
   #cutByKind(): Sorted[] {
@@ -267,35 +282,4 @@ function markBytes(kind: FrameKind): number {
     if (bits >= 12) return at + 1;
   }
   return kind.length ?? 4;
-}
-
-/** CR LF is one end: the time of a frame is that of its last byte, and its text ends before the CR. */
-export function withoutReturn(raw: Uint8Array, ends: readonly number[]): Uint8Array {
-  return ends.length === 1 && ends[0] === 0x0a && raw.at(-1) === 0x0d ? raw.subarray(0, -1) : raw;
-}
-
-/** Bytes as they were before they were stuffed: SLIP (RFC 1055), HDLC in asynchronous framing (RFC 1662), COBS (from memory). */
-export function unescaped(bytes: Uint8Array, stuffing: Stuffing | undefined): Uint8Array {
-  if (stuffing === undefined) return bytes.slice();
-  if (stuffing === "cobs") return uncobs(bytes);
-  const out: number[] = [];
-  for (let i = 0; i < bytes.length; i++) {
-    const byte = bytes[i]!;
-    if (stuffing === "hdlc") out.push(byte === 0x7d ? (bytes[++i] ?? 0) ^ 0x20 : byte);
-    else out.push(byte === 0xdb ? slipEscape(bytes[++i] ?? 0) : byte);
-  }
-  return Uint8Array.from(out);
-}
-
-const slipEscape = (byte: number): number => (byte === 0xdc ? 0xc0 : byte === 0xdd ? 0xdb : byte);
-
-function uncobs(bytes: Uint8Array): Uint8Array {
-  const out: number[] = [];
-  for (let i = 0; i < bytes.length; ) {
-    const code = bytes[i]!;
-    out.push(...bytes.subarray(i + 1, i + code));
-    i += code;
-    if (code < 0xff && i < bytes.length) out.push(0);
-  }
-  return Uint8Array.from(out);
 }

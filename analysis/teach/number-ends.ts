@@ -76,6 +76,18 @@ export function cutShort(coding: NumberCoding, { frames }: KindProposal): boolea
   if (plus.length === 0 || minus.length === 0 || above < 0) return false;
   const usual = plus[plus.length >> 1]![above]!;
   const agreeing = minus.filter((frame) => frame[above] === ((usual - 1) & 0xff)).length;
+  if (borrows(frames, top![0], above, usual)) return true;
   const unlike = plus.filter((frame) => frame[above] !== usual).length + minus.length - agreeing;
   return agreeing > 0.5 * minus.length && unlike < outgrownShare * frames.length;
+}
+
+const fewestBorrows = 4;
+
+/** Many bits of the byte above turn at once, each time to one less and under a minus: no state does so, a borrow does. */
+function borrows(frames: readonly Uint8Array[], top: number, above: number, usual: number): boolean {
+  if ((usual & 0x07) !== 0) return false;
+  const less = frames.filter((frame) => frame[above] !== usual);
+  return (
+    less.length >= fewestBorrows && less.every((frame) => frame[above] === ((usual - 1) & 0xff) && frame[top]! >= 128)
+  );
 }

@@ -72,3 +72,19 @@ test("bytes behind the end mark belong to the frame, whatever they are and howev
     [9, 2, 0x32, 3, 0x7f],
   ]);
 });
+
+describe("frames that came with all their marks", () => {
+  const kinds = [{ length: 2, fixed: [], checks: [] }];
+  const kindsOf = (framer: Framer, sent: number[]) =>
+    framer.push({ seconds: 1, bytes: Uint8Array.from(sent) }).map(({ kind }) => kind);
+  test("an end byte before and behind: one lost is damage, and the next frame is read", () => {
+    const framer = () => new Framer({ kind: "delimited", ends: [0x7e], escape: "hdlc", marked: true }, kinds);
+    expect(kindsOf(framer(), [0x7e, 1, 2, 0x7e, 0x7e, 3, 4, 0x7e, 0x7e, 5, 6, 0x7e])).toEqual([0, 0, 0]);
+    expect(kindsOf(framer(), [0x7e, 1, 2, 0x7e, 3, 4, 0x7e, 0x7e, 5, 6, 0x7e])).toEqual([-1, 0, 0]);
+    expect(kindsOf(framer(), [2, 0x7e, 0x7e, 3, 4, 0x7e])).toEqual([0]);
+  });
+  test("a carriage return and a line feed: a line without its return is damaged", () => {
+    const framer = new Framer({ kind: "delimited", ends: [10], aligned: true, marked: true }, kinds);
+    expect(kindsOf(framer, [0x31, 0x32, 13, 10, 0x33, 0x34, 10, 0x35, 0x36, 13, 10])).toEqual([0, -1, 0]);
+  });
+});

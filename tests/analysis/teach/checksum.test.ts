@@ -3,7 +3,7 @@
 import { describe, expect, test } from "vitest";
 import { findCheck } from "../../../analysis/teach/check-search.ts";
 import { type Check, holds, run } from "../../../analysis/teach/checksum.ts";
-import { unescaped } from "../../../analysis/teach/framing.ts";
+import { unescaped } from "../../../analysis/teach/stuffing.ts";
 
 const nine = Uint8Array.from("123456789", (letter) => letter.charCodeAt(0));
 const crc = (bits: 8 | 16, polynomial: number, start: number, reflected: boolean): Omit<Check, "constant"> => ({
@@ -74,6 +74,13 @@ describe("a check is found from the frames alone", () => {
         false,
       ),
     ).toBeNull();
+  });
+
+  test("a meter at rest repeats itself, and each harmed frame is one more content: the check is that of the repeated ones", () => {
+    const sound = bodies.map((body) => Uint8Array.from([...body, sum(body)]));
+    const harmed = sound.slice(0, 6).map((frame, i) => frame.with(1 + (i % 3), frame[1 + (i % 3)]! ^ 0x21));
+    const check = findCheck([...sound, ...harmed, ...sound], false)!;
+    expect([check.kind, ...harmed.map((frame) => holds(check, frame))]).toEqual(["sum", ...harmed.map(() => false)]);
   });
 
   test("no sum of two bytes where its upper one only stands beside a sum of one", () => {
