@@ -1,11 +1,13 @@
 /** Puts a recipe together from the parts that were found, and finds which unit its values are in. */
+
 import { codingBits, endCodes } from "./coding-bits.ts";
+import { eachSortedOnce } from "./field-sorts.ts";
 import type { BitTrack, OverProposal, SignProposal } from "./flag-search.ts";
 import { holdFlag } from "./hold-search.ts";
 import { looseBytes, loosened } from "./loose-bytes.ts";
 import type { NumberCoding } from "./number-coding.ts";
 import type { Survivor } from "./number-search.ts";
-import { eachSortedOnce, type Field, type RangeTable } from "./range-search.ts";
+import type { Field, RangeTable } from "./range-search.ts";
 import type { MeterUnit, Recipe } from "./recipe.ts";
 import type { Fit } from "./scale-search.ts";
 import type { Scene } from "./scene.ts";

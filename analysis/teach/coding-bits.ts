@@ -40,9 +40,11 @@ function firstPoint(pieces: readonly Piece[], pointBit: number): number {
 export function checkBits({ checks, length, hexadecimalFrom }: FrameKind): Set<number> {
   const taken = new Set<number>();
   if (length === undefined || hexadecimalFrom !== undefined) return taken;
-  for (const { back, bits } of checks) {
+  for (const { back, bits, written } of checks) {
     const at = length - back;
-    for (let bit = at * 8; bit < at * 8 + bits; bit++) taken.add(bit);
+    // Two figures stand for a byte.
+    const width = written ? 2 * bits : bits;
+    for (let bit = at * 8; bit < at * 8 + width; bit++) taken.add(bit);
   }
   return taken;
 }

@@ -2,14 +2,16 @@
  * From a kind of frame to whole recipes: each coding that fits what was typed, with each scale that it can have, one factor
  * or a range that some field chooses.
  */
+
 import { checkBits, codingBits } from "./coding-bits.ts";
 import { finish, type Hypothesis, type Scaled, topCodes } from "./completion.ts";
+import { eachCountedOnce } from "./field-sorts.ts";
 import { jumpingWith } from "./flag-search.ts";
 import type { KindProposal } from "./frame-kind-search.ts";
 import { holds } from "./hold-search.ts";
 import { type NumberCoding, reader } from "./number-coding.ts";
 import { type Survivor, survivors, total } from "./number-search.ts";
-import { eachCountedOnce, type Field, fieldsAt, learntExponents, overlaps, tablesFor } from "./range-search.ts";
+import { type Field, fieldsAt, learntExponents, overlaps, tablesFor } from "./range-search.ts";
 import { turnEvidence } from "./range-turns.ts";
 import { powerOptions } from "./scale-search.ts";
 import { type Scene, sceneOf } from "./scene.ts";

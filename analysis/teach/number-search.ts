@@ -2,6 +2,7 @@
  * Tries every proposed coding on the frames around the typed values alone, which is quick, and keeps those with which a
  * factor, or powers of ten chosen by some field, explain all that was typed.
  */
+import { checkBits, codingBits } from "./coding-bits.ts";
 import { type CodingProposal, proposeCodings } from "./coding-search.ts";
 import type { KindProposal } from "./frame-kind-search.ts";
 import { maskedCodings } from "./mask-search.ts";
@@ -115,8 +116,9 @@ function binarySurvivors(kind: KindProposal, near: Near, sightings: readonly Sig
   const out: Survivor[] = [];
   const ends = livelyEnds(kind, near.shortest);
   const tops = livelyTops(kind, near.shortest);
+  const checked = checkBits(kind.kind);
   for (const proposal of proposeCodings(near.shortest)) {
-    if (stands(proposal.coding, near)) continue;
+    if (stands(proposal.coding, near) || [...codingBits(proposal.coding)].some((bit) => checked.has(bit))) continue;
     const { coding } = proposal;
     if (coding.coding === "integer" && endStands(coding, near)) continue;
     const told =
@@ -156,7 +158,10 @@ function stands(coding: NumberCoding, { frames, sightings }: Near): boolean {
   if (coding.coding === "text" || coding.coding === "segments") return false;
   if (sightings.every((one) => one.value === sightings[0]!.value)) return false;
   const places = coding.coding === "float" ? coding.places : coding.pieces.map((piece) => piece[0]);
-  return places.every((at) => frames.every((frame) => frame[at] === frames[0]![at]));
+  const still = (at: number) => frames.every((frame) => frame[at] === frames[0]![at]);
+  // Nor does a float end in a byte that stands, unless it was rounded there.
+  if (coding.coding === "float" && still(places.at(-1)!) && frames[0]![places.at(-1)!] !== 0) return true;
+  return places.every(still);
 }
 
 /** A number moves in its lowest byte first: a byte below it that never changes is none of it. */

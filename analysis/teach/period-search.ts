@@ -1,5 +1,6 @@
 /** Frames of one length without a pause between them: where bytes (or their upper bits) come again after it. */
 import type { Stream } from "./byte-stream.ts";
+import { findCheck } from "./check-search.ts";
 import type { Frame } from "./framing.ts";
 import type { FramingProposal } from "./framing-search.ts";
 
@@ -99,7 +100,11 @@ function withoutGaps(chain: readonly number[], period: number): number[] {
   return out;
 }
 
-/** Where in the period the frame begins: after pauses, else where reads begin, else at the start of each constant run. */
+/** A read begins with nearly every frame that comes after a wait, and elsewhere as the line happens to be read (our choice). */
+const alwaysShare = 0.9;
+const clearly = 0.8;
+
+/** Where in the period the frame begins: after pauses, else where reads begin, else as a check has it or where a constant run starts. */
 function rotations(stream: Stream, period: number, chain: readonly number[]): number[] {
   const votes = new Array<number>(period).fill(0);
   let link = 0;
@@ -108,13 +113,28 @@ function rotations(stream: Stream, period: number, chain: readonly number[]): nu
     votes[(((start - chain[link]!) % period) + period) % period]!++;
   }
   const order = [...votes.keys()].sort((a, b) => votes[b]! - votes[a]!);
-  if (votes[order[0]!]! > 0.5 * stream.burstStarts.length) return [order[0]!];
+  const [most, second] = [votes[order[0]!]!, votes[order[1]!] ?? 0];
+  if (most > 0.5 * stream.burstStarts.length) return [order[0]!];
+  if (most > alwaysShare * chain.length && second < clearly * most) return [order[0]!];
+  const checked = order.filter((rotation) => isChecked(stream, period, chain, rotation));
   const steady = Array.from({ length: period }, (_, i) => steadyShare(stream.bytes, chain, i) > 0.95);
   const starts = order
     .filter((i) => steady[i] && !steady[(i + period - 1) % period])
     .map((i) => likeliestOf(run(steady, i), votes))
     .sort((a, b) => votes[b]! - votes[a]!);
-  return (starts.length > 0 ? starts : order).slice(0, 5);
+  return [...new Set([...checked, ...(starts.length > 0 ? starts : order)])].slice(0, 5);
+}
+
+/** A check at so long a period costs more to seek than it can tell. */
+const longestChecked = 40;
+const fewFrames = 60;
+
+/** Frames cut a byte off do not come right. */
+function isChecked(stream: Stream, period: number, chain: readonly number[], rotation: number): boolean {
+  if (period > longestChecked) return false;
+  const frames = framesFrom(stream, period, chain.slice(0, fewFrames), rotation).map(({ bytes }) => bytes);
+  const check = findCheck(frames, false);
+  return check !== null && check.uncovered === check.bits / 8;
 }
 
 /** Places of a run of constant bytes: an end mark and the start mark behind it make one run. */

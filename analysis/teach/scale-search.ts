@@ -108,6 +108,12 @@ export function fitsIn(spans: readonly Span[], zero: number): Fit[] {
 
 type Factor = Omit<Fit, "zero">;
 
+/** First figures of a step that is no power of ten, with what each costs (nats). */
+const plainStarts = [
+  ...[5, 2, 2.5, 1.25].map((start) => [start, 4.5] as const),
+  ...[3, 4, 6, 8].map((start) => [start, 6] as const),
+];
+
 /** nats */
 const converterCost = 5.5;
 
@@ -142,10 +148,10 @@ function roundFactors({ low, high }: Span): Factor[] {
     const factor = Number((full * 2 ** doublings * 10 ** shift).toPrecision(13));
     if (high < (1 + share) * low && within(factor, low, high)) out.push({ factor, cost, looseness: 0 });
   }
-  for (const start of [5, 2, 2.5, 1.25]) {
+  for (const [start, cost] of plainStarts) {
     const shift = Math.ceil(Math.log10(low / start) - 1e-9);
     const factor = Number((start * 10 ** shift).toPrecision(4));
-    if (within(factor, low, high)) out.push({ factor, cost: 4.5, looseness: 0 });
+    if (within(factor, low, high)) out.push({ factor, cost, looseness: 0 });
   }
   return out;
 }
