@@ -16,6 +16,8 @@ const rippledDepth: Volts = 0.15;
 /** Below this a battery is loaded by nothing but a starter. */
 const starterVolts: Volts = 10.8;
 const highestDip = { lead: 12, lithium: 12.6 } as const;
+/** At the battery's posts nothing else pulls so far down to there, whatever was switched on before. */
+const starterDepth: Volts = 1.5;
 const riseVolts: Volts = 0.35;
 const longest: Seconds = 12;
 const longestAlone: Seconds = 5;
@@ -39,7 +41,8 @@ const openVolts: Volts = 1;
  * @param lows the lowest volts seen in each stretch: a starter's first pull is deeper than what follows
  * @param slowest interval of the log: a dip may have lasted that much less than its stretch
  * @param battery lithium rests higher and is pulled less low (from memory)
- * @param ripples whether the log scatters more after a dip, from its first stretch to its last, than before
+ * @param ripples whether the log scatters more after a dip, from its first stretch to its last, than before; null where
+ *   the volts are not of the battery's own posts: there a contact that opens shows, and crackles, too
  */
 export function findCranks(
   starts: Float64Array,
@@ -48,7 +51,7 @@ export function findCranks(
   lows: Float64Array,
   slowest: Seconds,
   battery: keyof typeof highestDip,
-  ripples: (first: number, last: number) => boolean,
+  ripples: ((first: number, last: number) => boolean) | null,
 ): Crank[] {
   const highest = highestDip[battery];
   const dipsOf = (least: Volts) => findDips(starts, ends, volts, slowest, least).map((dip) => deepened(dip, lows));
@@ -65,13 +68,11 @@ export function findCranks(
     const rivals = dips.filter(
       (other) => other !== dip && other.depth > rivalShare * dip.depth && other.rise < riseVolts,
     );
-    if (dip.lowestVolts > highest || dip.lowestVolts < openVolts || !fromRest(starts, volts, dip, restVolts)) {
-      return false;
-    }
+    const starters = ripples !== null && dip.lowestVolts < starterVolts && dip.depth > starterDepth;
+    const rested = (allowed: Volts) => starters || fromRest(starts, volts, dip, allowed);
+    if (dip.lowestVolts > highest || dip.lowestVolts < openVolts || !rested(restVolts)) return false;
     if (dip.rise > riseVolts) return rivals.length <= 1 || dip.lowestVolts < starterVolts;
-    if (rivals.length > 0 || dip.seconds > longestAlone + slowest || !fromRest(starts, volts, dip, keyedVolts)) {
-      return false;
-    }
+    if (rivals.length > 0 || dip.seconds > longestAlone + slowest || !rested(keyedVolts)) return false;
     return (dip.lowestVolts < starterVolts && dip.depth > 1) || smaller(dip) >= 4;
   });
   const shallow = dipsOf(shallowDepth).filter(
@@ -88,7 +89,7 @@ export function findCranks(
       fromRest(starts, volts, dip, keyedVolts) &&
       dip.seconds < longestAlone + slowest &&
       !overlaps([...deep, ...shallow], dip) &&
-      ripples(dip.first, dip.last),
+      ripples?.(dip.first, dip.last) === true,
   );
   return [...deep, ...shallow, ...rippled];
 }
@@ -121,8 +122,12 @@ function findDips(
       continue;
     }
     const dip = dipAt(starts, ends, volts, before, k);
-    if (dip === null) break;
-    if (dip.seconds <= longest + slowest) dips.push(dip);
+    if (dip === null || dip.seconds > longest + slowest) {
+      // Another load, or a key held for long: from its level the battery may still be cranked.
+      if (stands(k)) before = k;
+      continue;
+    }
+    dips.push(dip);
     before = Math.min(dip.last + 1, volts.length - 1);
     k = before;
   }
@@ -134,9 +139,11 @@ function deepened(dip: Dip, lows: Float64Array): Dip {
   return { ...dip, lowestVolts, depth: dip.before - lowestVolts };
 }
 
-function fromRest(starts: Float64Array, volts: Float64Array, { first, before }: Dip, allowed: Volts): boolean {
+/** Whether the dip began no lower than the battery stood before, or charging lifts it above all of that. */
+function fromRest(starts: Float64Array, volts: Float64Array, { first, before, rise }: Dip, allowed: Volts): boolean {
+  const bound = Math.max(before + allowed, before + rise - riseVolts);
   for (let k = first - 1; k >= 0 && starts[first]! - starts[k]! < restSeconds; k--) {
-    if (volts[k]! > before + allowed) return false;
+    if (volts[k]! > bound) return false;
   }
   return true;
 }

@@ -258,11 +258,18 @@ function cranksIn(
     const levels = Float64Array.from(stretches, (stretch) => stretch.looks[i]!.level * movement.polarity);
     const standing = carried(levels.map((level) => (level < openVolts ? Number.NaN : level)));
     const lows = standing.map((level, k) => lowestIn(stretches[k]!, i, sums.values, movement.polarity, level));
-    // At the load a contact that gives way crackles, too.
     const ripples = (first: number, last: number) =>
-      movement.sight === "battery" &&
       ripplesAfter(samples, stretches[first]!.looks[i]!.from, stretches[last]!.looks[i]!.to);
-    for (const crank of findCranks(starts, ends, standing, lows, samples.intervalSeconds, battery, ripples)) {
+    const atBattery = movement.sight === "battery";
+    for (const crank of findCranks(
+      starts,
+      ends,
+      standing,
+      lows,
+      samples.intervalSeconds,
+      battery,
+      atBattery ? ripples : null,
+    )) {
       const known = found.some(
         (other) =>
           starts[crank.first]! < ends[other.last]! + sameCrank && ends[crank.last]! > starts[other.first]! - sameCrank,

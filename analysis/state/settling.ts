@@ -26,7 +26,7 @@ const outlierInterval: Seconds = 0.5;
 /** At intervals below this whatever segments it stands between. */
 const glitchInterval: Seconds = 0.15;
 /** A sample gone astray leaves nothing behind: the next is back to within this share of the way. */
-const atOnceShare = 0.05;
+const atOnceShare = 0.02;
 
 export interface Settled {
   readonly segments: readonly Segment[];

@@ -86,3 +86,19 @@ test("the same dip with nothing after it is some other load", () => {
   const [found] = states({}, recorded(battery, pulled(0.0008)));
   expect(kinds(found!)).not.toContain("engine-start");
 });
+
+const fan = { ...keyedAt(12.54, 12.18), 48: 12.2 };
+
+test("a crank under a fan that was switched on shortly before is one, though nothing charges after it", () => {
+  const crank = { ...fan, 62: 8.4, 63.5: 12.15 };
+  const [found] = states({}, recorded(battery, levelLog(crank, 100, { noise: noisy(8, 0.003) })));
+  expect(kinds(found!)).toContain("engine-start");
+  expect(at(found!, 90)!.engine).toBe("running");
+});
+
+test("a key held long, with a fan beside it, hides no crank that follows", () => {
+  const loaded = { 0: 12.59, 15: 10.8, 21: 12.49, 31: 10.75, 38: 12.47, 48: 9.74, 63: 11.37, 75: 2.7, 76: 13.96 };
+  const [found] = states({}, recorded(load, levelLog(loaded, 110, { intervalSeconds: 1, noise: noisy(9, 0.01) })));
+  expect(kinds(found!)).toContain("engine-start");
+  expect([5, 70, 100].map((seconds) => at(found!, seconds)!.engine)).toEqual(["off", "off", "running"]);
+});
