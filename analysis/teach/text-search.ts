@@ -12,19 +12,18 @@ export function proposeTextCodings(frames: readonly Uint8Array[], checked: boole
   const out: CodingProposal[] = [];
   const propose = (coding: Omit<TextNumber, "coding">, cost: number) =>
     out.push({ coding: { coding: "text", ...coding, ...comma }, cost, signed: true });
-  for (const label of labels(lines)) propose({ after: label }, 1.5 + 0.05 * label.length);
   const numbers = numberCount(lines, decimalComma);
+  // Two lines run into one hold more numbers than a line does, wherever in it the number is sought.
+  const counted = numbers.always && !checked ? { numbers: numbers.most } : {};
+  for (const label of labels(lines)) propose({ after: label, ...counted }, 1.5 + 0.05 * label.length);
   for (let ordinal = 0; ordinal < Math.min(12, numbers.most); ordinal++) {
-    propose(
-      { ordinal, ...(numbers.always && !checked ? { numbers: numbers.most } : {}) },
-      1 + Math.log(numbers.most) + (numbers.always || checked ? 0 : 2),
-    );
+    propose({ ordinal, ...counted }, 1 + Math.log(numbers.most) + (numbers.always || checked ? 0 : 2));
   }
   for (const separator of separators(lines)) {
     if (separator === "," && decimalComma) continue;
     const cells = lines[0]!.split(separator).length;
     for (let index = 0; index < Math.min(cells, 16); index++) {
-      propose({ cell: { separator, index } }, 1.2 + Math.log(cells));
+      propose({ cell: { separator, index }, ...counted }, 1.2 + Math.log(cells));
       // One cell may have its comma beside others with points.
       if (separator !== "," && !decimalComma && commaInCell(lines, separator, index))
         out.push({

@@ -2,7 +2,8 @@
 // (seen there unless it says computed); IEEE 754 by JavaScript's own; the rest worked by hand.
 import { describe, expect, test } from "vitest";
 import { type NumberCoding, reader } from "../../../analysis/teach/number-coding.ts";
-import { textNumber } from "../../../analysis/teach/text-number.ts";
+import { type TextNumber, textNumber } from "../../../analysis/teach/text-number.ts";
+import { proposeTextCodings } from "../../../analysis/teach/text-search.ts";
 
 const read = (coding: NumberCoding, ...bytes: number[]) => reader(coding)(Uint8Array.from(bytes));
 const medical = (places: number[]): NumberCoding => ({ coding: "float", layout: "ieee-11073", places });
@@ -87,6 +88,16 @@ describe("numbers in text", () => {
     expect(textNumber({ coding: "text", after: "u=" }, "t=20 u=12.47V").number).toBe(12.47);
     expect(textNumber({ coding: "text", ordinal: 0, decimalComma: true }, "12,47 V").number).toBe(12.47);
     expect(textNumber({ coding: "text", columns: [2, 9], ordinal: 0 }, "\x02\x10+12.47V\x03").number).toBe(12.47);
+  });
+
+  test("two lines run into one are no reading, wherever in the line the number is sought", () => {
+    const line = (i: number) => `{"temp":${20 + i},"bat":82,"val":${(12 + i / 7).toFixed(4)}}`;
+    const frames = Array.from({ length: 20 }, (_, i) => Uint8Array.from(line(i), (letter) => letter.charCodeAt(0)));
+    const codings = proposeTextCodings(frames, false).map(({ coding }) => coding as TextNumber);
+    expect(codings.map((coding) => textNumber(coding, line(3)).number)).toContain(12.4286);
+    expect(codings.map((coding) => textNumber(coding, line(3) + line(4)).number)).toEqual(
+      codings.map(() => Number.NaN),
+    );
   });
 
   test.each([
