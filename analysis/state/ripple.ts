@@ -9,6 +9,8 @@ import { medianInPlace } from "./median.ts";
 const before: Seconds = 15;
 const recovering: Seconds = 1.5;
 const after: Seconds = 4;
+/** An engine runs on: so many such spells one after another all have it, where the log lasts. A set that lets go again and again rests in between. */
+const spells = 5;
 /** At longer intervals each sample may be of another state. */
 const longestInterval: Seconds = 0.5;
 const fewest = 8;
@@ -30,10 +32,14 @@ export function ripplesAfter(samples: Samples, from: number, to: number): boolea
   const start = to + Math.ceil(recovering / intervalSeconds);
   const quiet = scatter(values.subarray(Math.max(from - samplesIn(before), 0), from));
   // A log without noise shows the same count again and again.
-  return (
-    scatter(values.subarray(start, start + samplesIn(after))) >
-    clearlyMore * Math.max(quiet, resolution / Math.sqrt(12))
-  );
+  const least = clearlyMore * Math.max(quiet, resolution / Math.sqrt(12));
+  const length = samplesIn(after);
+  for (let spell = 0; spell < spells; spell++) {
+    const begin = start + spell * length;
+    if (spell > 0 && begin + length > values.length) break;
+    if (!(scatter(values.subarray(begin, begin + length)) > least)) return false;
+  }
+  return true;
 }
 
 /** Standard deviation of one sample by second differences, over which steps pass unnoticed; NaN for too few. */
