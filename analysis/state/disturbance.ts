@@ -5,7 +5,17 @@
 
 import type { Seconds } from "../units.ts";
 import { beginBreaks, clearSteps, cutEdges, type Disturbance, joinBreaks } from "./disturbance-edges.ts";
-import { gone, type HeightCase, heightsOf, heldHeights, leastJump, runEnd, usualElsewhere } from "./keyed-height.ts";
+import {
+  gone,
+  type HeightCase,
+  type HeldHeights,
+  heightsOf,
+  heldHeights,
+  isHeld,
+  leastJump,
+  runEnd,
+  usualElsewhere,
+} from "./keyed-height.ts";
 import { atOnce, type KeyingSignal } from "./keying-signal.ts";
 import { partByPart } from "./part-by-part.ts";
 import type { Pause } from "./pause.ts";
@@ -129,7 +139,7 @@ function flowing(given: DisturbanceCase, heights: readonly Float64Array[], first
 function votesOf(
   given: DisturbanceCase,
   heights: Float64Array,
-  held: ReadonlyMap<number, number>,
+  held: HeldHeights,
   s: number,
   first: number,
   last: number,
@@ -148,7 +158,13 @@ function votesOf(
       : [],
   );
   // Lowest of what it holds for more than a moment: a meter's filter passes through many levels on its way up.
-  const low = standing.length > 0 ? rankedByTime(standing, given.pulsed ? peakShare : passingShare) : step;
+  const ranked = standing.length > 0 ? rankedByTime(standing, given.pulsed ? peakShare : passingShare) : step;
+  const low = given.pulsed
+    ? ranked
+    : standing.reduce(
+        (least, { height }) => (isHeld(given, held, s, first, height) ? Math.min(least, height) : least),
+        ranked,
+      );
   const usual = usualElsewhere(given, held, s, first, rows) ?? low;
   const jump = given.pulsed ? beyondPeaks * usual : largestJump(rows, gone * usual, signal, first);
   const clearJump = jump > Math.max(leastJump * usual, clear);

@@ -60,11 +60,19 @@ function secondsOfRuns({ starts, ends }: HeightCase, { run }: KeyingSignal): Map
   return lasted;
 }
 
-/** By keyed step, the height that a signal holds in all its transmissions for more than a look or two. */
-export function heldHeights(given: HeightCase, heights: Float64Array, s: number): Map<number, number> {
+/** A height that a signal holds, and for how long. */
+interface Held {
+  readonly height: number;
+  readonly seconds: Seconds;
+}
+
+/** By keyed step, the heights that a signal holds in all its transmissions for more than a look or two. */
+export type HeldHeights = ReadonlyMap<number, readonly Held[]>;
+
+export function heldHeights(given: HeightCase, heights: Float64Array, s: number): HeldHeights {
   const { run, intervalSeconds } = given.signals[s]!;
   const step = given.steps[s]!;
-  const held = new Map<number, { height: number; seconds: Seconds }[]>();
+  const held = new Map<number, Held[]>();
   for (let k = 0; k < run.length; ) {
     const last = runEnd(run, k, 1);
     const seconds = given.ends[last]! - given.starts[k]!;
@@ -72,7 +80,7 @@ export function heldHeights(given: HeightCase, heights: Float64Array, s: number)
       add(held, step[k]!, { height: heights[k]!, seconds });
     k = last + 1;
   }
-  return new Map(Array.from(held, ([size, all]) => [size, rankedByTime(all, 0.5)]));
+  return held;
 }
 
 /**
@@ -81,21 +89,35 @@ export function heldHeights(given: HeightCase, heights: Float64Array, s: number)
  */
 export function usualElsewhere(
   given: HeightCase,
-  held: ReadonlyMap<number, number>,
+  held: HeldHeights,
   s: number,
   first: number,
   rows: readonly number[],
 ): number | null {
   const { run, intervalSeconds } = given.signals[s]!;
-  const usual = held.get(given.steps[s]![first]!);
-  if (usual === undefined) return null;
+  const all = held.get(given.steps[s]![first]!);
+  if (all === undefined) return null;
+  const usual = rankedByTime(all, 0.5);
   const stands = rows.some((height, i) => {
     const k = first + i;
     const seconds = given.ends[runEnd(run, k, 1)]! - given.starts[runEnd(run, k, -1)]!;
     const off = height > (1 + leastJump / 2) * usual || height < (1 - leastJump) * usual;
-    return off && height > letGo * usual && (height > usual || seconds > fewLooks * intervalSeconds);
+    return (
+      off &&
+      height > letGo * usual &&
+      (height > usual || seconds > fewLooks * intervalSeconds || isHeld(given, held, s, first, height))
+    );
   });
   return stands ? null : usual;
+}
+
+/** Whether a height is held somewhere for more than a few looks: no average of a short burst is. */
+export function isHeld(given: HeightCase, held: HeldHeights, s: number, first: number, height: number): boolean {
+  const { intervalSeconds } = given.signals[s]!;
+  const all = held.get(given.steps[s]![first]!) ?? [];
+  return all.some(
+    (one) => Math.abs(one.height - height) < (leastJump / 2) * height && one.seconds > fewLooks * intervalSeconds,
+  );
 }
 
 function add<K, V>(lists: Map<K, V[]>, key: K, value: V): void {
