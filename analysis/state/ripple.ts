@@ -9,8 +9,12 @@ import { medianInPlace } from "./median.ts";
 const before: Seconds = 15;
 const recovering: Seconds = 1.5;
 const after: Seconds = 4;
-/** An engine runs on: so many such spells one after another all have it, where the log lasts. A set that lets go again and again rests in between. */
+/**
+ * An engine runs on: so many such spells one after another have it, where the log lasts, all but one of few samples that
+ * happen to lie close. A set that lets go again and again rests in between.
+ */
 const spells = 5;
+const closeSpells = 1;
 /** At longer intervals each sample may be of another state. */
 const longestInterval: Seconds = 0.5;
 const fewest = 8;
@@ -34,12 +38,13 @@ export function ripplesAfter(samples: Samples, from: number, to: number): boolea
   // A log without noise shows the same count again and again.
   const least = clearlyMore * Math.max(quiet, resolution / Math.sqrt(12));
   const length = samplesIn(after);
-  for (let spell = 0; spell < spells; spell++) {
+  const ripples = (spell: number) => {
     const begin = start + spell * length;
-    if (spell > 0 && begin + length > values.length) break;
-    if (!(scatter(values.subarray(begin, begin + length)) > least)) return false;
-  }
-  return true;
+    return scatter(values.subarray(begin, begin + length)) > least;
+  };
+  const whole = Math.min(Math.floor((values.length - start) / length), spells);
+  const later = Array.from({ length: Math.max(whole - 1, 0) }, (_, k) => ripples(k + 1));
+  return ripples(0) && later.filter((has) => !has).length <= closeSpells;
 }
 
 /** Standard deviation of one sample by second differences, over which steps pass unnoticed; NaN for too few. */
