@@ -6,6 +6,7 @@ import type { TrueRound } from "../../fixtures/recipe/truth.ts";
 import { type FigureOfRun, figuresOfRun } from "./figures.ts";
 import type { Judgement } from "./judge.ts";
 import type { JudgedJob } from "./judged-job.ts";
+import { largeJobMilliseconds } from "./large-job.ts";
 import { type PriorShift, priorShifts } from "./other-priors.ts";
 import type { Outcome } from "./outcome.ts";
 import { calibrationBins, mean, quantile } from "./scores.ts";
@@ -138,4 +139,8 @@ function printTimes(judged: readonly JudgedJob[]): void {
   );
   const beliefs = judged.map(({ beliefMilliseconds }) => beliefMilliseconds).filter((time) => time > 0);
   if (beliefs.length > 0) line("of its belief, all hypotheses and pairs", beliefs);
+  const { parts, readings, median, worst } = largeJobMilliseconds();
+  console.log(
+    `belief on a large job, ${parts} parts and ${readings} readings: median ${median.toFixed(0)} ms, worst ${worst.toFixed(0)} ms (asked: 250)`,
+  );
 }
