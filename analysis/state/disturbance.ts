@@ -20,6 +20,7 @@ import { atOnce, type KeyingSignal } from "./keying-signal.ts";
 import { partByPart } from "./part-by-part.ts";
 import type { Pause } from "./pause.ts";
 import { rankedByTime } from "./ranked-by-time.ts";
+import { nameOpened, type Span } from "./reset-or-open.ts";
 
 /** Of the signals, volts at the load are turned so that keying raises them, where they were logged. */
 export interface DisturbanceCase extends HeightCase {
@@ -42,8 +43,6 @@ const outlastingShare = 0.5;
 const filterSeconds: Seconds = 2.5;
 /** A drop leaps that moves by so many times what is clear. */
 const leapShare = 3;
-/** Common practice: a set that lets go comes back and lets go again within a few seconds, as long as the key is held. */
-const resetCycleSeconds = 2.4;
 
 /** Names each keyed stretch that is off the level of the rest of its transmission. */
 export function disturbancesOf(given: DisturbanceCase, pauses: readonly Pause[]): Disturbance[] {
@@ -71,22 +70,14 @@ export function disturbancesOf(given: DisturbanceCase, pauses: readonly Pause[])
     if (given.pulsed) for (let k = first; k <= last; k++) if (found[k] === "load-reset") found[k] = null;
   }
   const spans = [...transmissions(given.keyed)];
-  const disturbed = spans.filter(([first, last]) => found.slice(first, last + 1).includes("load-reset"));
-  const often = disturbed.filter(([first, last]) => letsGoOften(given, found, first, last));
-  // What one transmission shows clearly names the single times in others, unless most of them say otherwise.
-  const resets = often.length >= disturbed.length / 2;
-  for (const span of spans) {
-    const [first, last] = span;
-    if (!resets && !often.includes(span) && !seesLoad(given, first, last) && !watches(given, watched, found, span))
-      renameBreaks(found, first, last);
+  nameOpened(given, found, watched, spans);
+  for (const [first, last] of spans) {
     joinBreaks(given, found, first, last);
     beginBreaks(given, found, first, last);
     cutEdges(given, found, pauses, first, last);
   }
   return found;
 }
-
-type Span = readonly [first: number, last: number];
 
 function* transmissions(keyed: Uint8Array): Generator<Span> {
   for (let k = 0; k < keyed.length; k++) {
@@ -267,43 +258,4 @@ function verdict({ signals }: DisturbanceCase, cast: readonly Vote[]): Disturban
   const asked = better.length > 0 ? better : votes;
   const count = (wanted: Vote) => asked.filter((vote) => vote === wanted).length;
   return count("gone") > count("usual") + count("partly") ? "load-reset" : null;
-}
-
-/** Whether each part of the loop was watched for most of the time that the current was gone: what none of them shows is no contact's. */
-function watches(
-  given: DisturbanceCase,
-  watched: Uint8Array,
-  found: readonly Disturbance[],
-  [first, last]: Span,
-): boolean {
-  let gone = 0;
-  let seen = 0;
-  for (let k = first; k <= last; k++) {
-    if (found[k] !== "load-reset") continue;
-    const seconds = given.ends[k]! - given.starts[k]!;
-    gone += seconds;
-    if (watched[k] === 1) seen += seconds;
-  }
-  return seen > gone / 2;
-}
-
-const seesLoad = (given: DisturbanceCase, first: number, last: number): boolean =>
-  given.signals.some(
-    ({ sight, levels }) => sight === "load" && levels.subarray(first, last + 1).some((level) => !Number.isNaN(level)),
-  );
-
-/** Whether current goes and comes back again and again in one transmission, soon each time: a set does, as long as the key is held. */
-function letsGoOften(given: DisturbanceCase, found: readonly Disturbance[], first: number, last: number): boolean {
-  let cycles = 0;
-  let onSeconds = 0;
-  for (let k = first; k <= last; k++) {
-    if (found[k] === "load-reset" && (k === first || found[k - 1] !== "load-reset")) cycles++;
-    if (found[k] !== "load-reset") onSeconds += given.ends[k]! - given.starts[k]!;
-  }
-  return cycles >= 2 && onSeconds / (cycles + 1) < resetCycleSeconds;
-}
-
-/** Without volts at the load a set that lets go and an open contact look alike: where none lets go often it is the contact. */
-function renameBreaks(found: Disturbance[], first: number, last: number): void {
-  for (let k = first; k <= last; k++) if (found[k] === "load-reset") found[k] = "contact-break";
 }
