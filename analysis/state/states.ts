@@ -8,6 +8,7 @@ import { type Placed, placeLogs } from "./common-clock.ts";
 import { type CutLog, cutLogs } from "./cut-log.ts";
 import { eventsOf } from "./events.ts";
 import { type Judgement, judge } from "./judgement.ts";
+import { withoutLonePulse } from "./lone-pulse.ts";
 import { movementOf } from "./movement.ts";
 import { overRangeIn } from "./over-range.ts";
 import type { RecordingStates } from "./plateau.ts";
@@ -33,7 +34,10 @@ export function findStates(job: Job, logs: readonly LogInRound[]): RecordingStat
   const alone = once((i) => judge(job, [onOwnClock(prepared[i]!)]), prepared.length);
   const placed = placeLogs(job, prepared, alone);
   const judged = judgeGroups(job, placed, alone);
-  const found = placed.map((_, i) => statesOf(job, placed, judged, i, logs[0] === filled[0]));
+  const found = withoutPulses(
+    placed,
+    placed.map((_, i) => statesOf(job, placed, judged, i, logs[0] === filled[0])),
+  );
   return logs.map((log) => (log.samples.values.length > 0 ? found[filled.indexOf(log)]! : empty));
 }
 
@@ -91,6 +95,17 @@ function judgeGroups(job: Job, placed: readonly Placed[], alone: (i: number) => 
     });
   }
   return judged;
+}
+
+/** What a drop log on a clock of its own shows is held against the logs that were taken with it. */
+function withoutPulses(placed: readonly Placed[], found: readonly RecordingStates[]): RecordingStates[] {
+  const together = (i: number) => placed[i]!.clocked.log.recording.concurrent !== false;
+  const isAlone = (i: number) => placed.every(({ group }, j) => j === i || group !== placed[i]!.group);
+  return found.map((states, i) => {
+    const { movement } = placed[i]!.clocked.log;
+    const others = found.filter((_, j) => j !== i && together(j));
+    return together(i) && isAlone(i) && movement.sight === "drop" ? withoutLonePulse(states, others) : states;
+  });
 }
 
 function statesOf(
