@@ -198,13 +198,12 @@ function roundWarnings(job: Job, name: string, readings: readonly Reading[], sus
       ({ source, place }) =>
         `${source} (${placeWords(place)}) contradicts the other readings, whatever the cause, and hardly counts: read it again`,
     ),
-    ...readings.flatMap(({ keyingUnseen, source, place }) =>
-      keyingUnseen
-        ? [
-            `nothing in ${source} (${placeWords(place)}) shows that the set was keyed: it is taken to have been, as in the other logs; if it was not, measure it again keyed`,
-          ]
-        : [],
-    ),
+    ...readings
+      .filter(({ keyingUnseen }) => keyingUnseen)
+      .map(
+        ({ source, place }) =>
+          `nothing in ${source} (${placeWords(place)}) shows that the set was keyed: it is taken to have been, as in the other logs; if it was not, measure it again keyed`,
+      ),
     ...(noState.length > 0
       ? [`${noState.length} typed readings do not say whether the set was keyed and were left out`]
       : []),

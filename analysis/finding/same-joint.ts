@@ -2,7 +2,7 @@
  * Which joints the readings at hand cannot tell apart: those share one finding.
  */
 import { type Probe, type RoundSetting, sees } from "../inference/round-setting.ts";
-import { quietLogs } from "../inference/shift-evidence.ts";
+import { type QuietLog, quietLogs } from "../inference/shift-evidence.ts";
 import type { Reading } from "../reading/reading.ts";
 
 /**
@@ -24,15 +24,18 @@ export function groupJoints(
   disturbed: boolean,
 ): number[][] {
   const groups: number[][] = [];
+  const quiet = disturbed ? quietLogs(setting) : [];
+  const apart = (a: number, b: number) =>
+    Math.sqrt(separation(setting, a, b, lostVolts, disturbed) + quietSeparation(quiet, a, b));
   for (const joint of joints) {
-    const group = groups.find(([first]) => separation(setting, first!, joint, lostVolts, disturbed) < apartDeviations);
+    const group = groups.find(([first]) => apart(first!, joint) < apartDeviations);
     if (group === undefined) groups.push([joint]);
     else group.push(joint);
   }
   return groups;
 }
 
-/** Readings that tell the two apart, each in its own doubts, added in quadrature. */
+/** Readings that tell the two apart, each in its own doubts: the sum of their squares. */
 function separation(setting: RoundSetting, a: number, b: number, lostVolts: number, disturbed: boolean): number {
   let squares = 0;
   for (const { reading, probe, noise } of setting.prepared) {
@@ -43,15 +46,12 @@ function separation(setting: RoundSetting, a: number, b: number, lostVolts: numb
     const doubt = Math.hypot(noise, reading.counts, reading.gain * (Math.abs(reading.value) + lostVolts));
     squares += ((lostVolts * share) / doubt) ** 2;
   }
-  return Math.sqrt(squares + (disturbed ? quietSquares(setting, a, b) : 0));
+  return squares;
 }
 
-/** A log of another moment that stayed quiet speaks against the joint in its sight, and not against the other. */
-const quietSquares = (setting: RoundSetting, a: number, b: number): number =>
-  quietLogs(setting).reduce(
-    (sum, { probe, logShare }) => sum + (sees(probe, a) === sees(probe, b) ? 0 : -2 * logShare),
-    0,
-  );
+/** The same of logs of another moment that stayed quiet: each speaks against the joint in its sight, and not against the other. */
+const quietSeparation = (quiet: readonly QuietLog[], a: number, b: number): number =>
+  quiet.reduce((sum, { probe, logShare }) => sum + (sees(probe, a) === sees(probe, b) ? 0 : -2 * logShare), 0);
 
 /**
  * Which way a fault at a part moves a reading: up between the probes, down elsewhere for one that sees the source

@@ -7,7 +7,7 @@ import type { Condition } from "./condition.ts";
 import type { Hypothesis } from "./hypothesis.ts";
 import type { LeastSquaresProblem } from "./laplace.ts";
 import { emptyInput, type FilledInput, loopCircuit } from "./loop-circuit.ts";
-import { missInDoubts } from "./miss.ts";
+import { doubtsPerUnit, missInDoubts } from "./miss.ts";
 import * as prior from "./prior.ts";
 import { type PreparedReading, type RoundSetting, sees, shown } from "./round-setting.ts";
 import { type Guess, plainGuess, type Unknown, unknownsOf, unknownValue } from "./unknown.ts";
@@ -112,7 +112,8 @@ function fitting(
   const moved = emptyInput(partCount);
   const scale = new Float64Array(prepared.length);
   const slope = { partDropVolts: new Float64Array(partCount), partAmps: new Float64Array(partCount), loadVolts: 0 };
-  const touched = read.map(({ condition }) => touchedBy(condition));
+  /** Which unknowns a condition hangs on; found when slopes are first asked for. */
+  let touched: readonly (readonly boolean[])[] | null = null;
   const gainOf = ({ gain }: PreparedReading) => (gain < 0 ? 0 : values[ownCount + gain]!);
 
   function missOf(entry: PreparedReading, solution: CircuitSolution): number {
@@ -128,13 +129,15 @@ function fitting(
       for (const n of readings) {
         const entry = prepared[n]!;
         const miss = missOf(entry, solution);
-        residuals[n] = missInDoubts(entry, miss, noise[n]!).residual;
+        residuals[n] = missInDoubts(entry, miss, noise[n]!);
       }
     }
   }
 
   /** Inputs are moved a little for each unknown, and the circuit's own laws carry that on to the readings. */
   function slopes(unknowns: Float64Array, _residuals: Float64Array, jacobian: Float64Array): void {
+    touched ??= read.map(({ condition }) => touchedBy(condition));
+    const found = touched;
     decodeInto(unknowns, unknownList, values);
     jacobian.fill(0);
     read.forEach(({ condition, input, readings }, place) => {
@@ -142,10 +145,10 @@ function fitting(
       const solution = solveCircuit(input);
       for (const n of readings) {
         const entry = prepared[n]!;
-        scale[n] = missInDoubts(entry, missOf(entry, solution), noise[n]!).perUnit;
+        scale[n] = doubtsPerUnit(entry, missOf(entry, solution), noise[n]!);
       }
       for (let k = 0; k < ownCount; k++) {
-        if (!touched[place]![k]) continue;
+        if (!found[place]![k]) continue;
         if (k < partCount && condition.bypassed.length === 0) {
           const ohmsChange = values[k]! * unknownList[k]!.deviation * circuit.partFactor(values, k);
           partSlope(input, solution, k, ohmsChange, slope);

@@ -1,38 +1,39 @@
 /**
  * How a reading's miss counts: in doubts of the reading, but for one that only bounds a level, or may be of another state.
+ * Such a miss grows ever more slowly, and never beyond a bound. Two plain numbers, as they are asked for some million times.
  */
 import { heldShare, heldVolts } from "./prior.ts";
 import type { PreparedReading } from "./round-setting.ts";
 
-export interface Miss {
-  /** in doubts */
-  readonly residual: number;
-  /** how fast it grows, for each volt or amp of miss */
-  readonly perUnit: number;
-}
+type Missed = Pick<PreparedReading, "reading" | "farthest">;
 
 /**
  * @param miss predicted less read, in volts or amps
  * @param noise the reading's standard uncertainty, in the same unit
- * @example a plain reading 0.03 V off, known to 0.01 V: residual 3, 100 more for each volt
+ * @example a plain reading 0.03 V off, known to 0.01 V: 3
  */
-export function missInDoubts({ reading, farthest }: PreparedReading, miss: number, noise: number): Miss {
-  if (reading.held !== null) return heldMiss(reading.held, miss, noise);
-  return farthest === null ? { residual: miss / noise, perUnit: 1 / noise } : softMiss(miss, noise ** 2, farthest);
+export function missInDoubts(entry: Missed, miss: number, noise: number): number {
+  const most = mostDoubts(entry, miss);
+  return most === null ? miss / noise : miss / Math.sqrt(varianceOf(entry, noise) + (miss / most) ** 2);
+}
+
+/** How fast that grows, for each volt or amp of miss: 100 for the plain reading above. */
+export function doubtsPerUnit(entry: Missed, miss: number, noise: number): number {
+  const most = mostDoubts(entry, miss);
+  if (most === null) return 1 / noise;
+  const variance = varianceOf(entry, noise);
+  return variance / (variance + (miss / most) ** 2) ** 1.5;
 }
 
 /**
- * A held extreme bounds the level: on its far side it is as sharp as any reading; on the near side the level may lie
- * anywhere, the less surprisingly the nearer.
+ * Doubts that a miss never exceeds; null where it may. A held extreme bounds the level: on its far side it is as sharp as any
+ * reading; on the near side the level may lie anywhere, the less surprisingly the nearer.
  */
-function heldMiss(held: "lowest" | "highest", miss: number, noise: number): Miss {
+function mostDoubts({ reading: { held }, farthest }: Missed, miss: number): number | null {
+  if (held === null) return farthest;
   const beyond = held === "lowest" ? miss < 0 : miss > 0;
-  if (beyond) return { residual: miss / noise, perUnit: 1 / noise };
-  return softMiss(miss, noise ** 2 + heldVolts ** 2, 1 / heldShare);
+  return beyond ? null : 1 / heldShare;
 }
 
-/** Grows ever more slowly, and never beyond `most`. */
-function softMiss(miss: number, variance: number, most: number): Miss {
-  const square = variance + (miss / most) ** 2;
-  return { residual: miss / Math.sqrt(square), perUnit: variance / square ** 1.5 };
-}
+const varianceOf = ({ reading }: Missed, noise: number): number =>
+  reading.held === null ? noise ** 2 : noise ** 2 + heldVolts ** 2;

@@ -57,12 +57,13 @@ function readingsOfLog(job: Job, entry: LoggedRecording): Reading[] {
   const groups = seesSource(job, place)
     ? groupsOfSource(job, isAcrossBattery(place) ? "battery" : "load", states)
     : groupsOfDrop(states, log.samples.gapSeconds);
-  return groups.map((group) => {
-    const { engine, radio, disturbed, plateaus, keyingVolts } = group;
-    const level = levelOf(plateaus, doubtOf(job, entry).resolution);
+  const common = readingOfLog(job, entry);
+  const { resolution } = doubtOf(job, entry);
+  return groups.map(({ engine, radio, disturbed, plateaus, keyingVolts }) => {
+    const { value, uncertainty } = levelOf(plateaus, resolution);
     const counting = quantisation(log.samples.resolution) / Math.sqrt(plateaus.length);
-    const noise = Math.hypot(level.uncertainty, counting, keyingVolts);
-    return { ...readingOfLog(job, entry), engine, radio, disturbed, value: level.value, noise, ...extentOf(plateaus) };
+    const noise = Math.hypot(uncertainty, counting, keyingVolts);
+    return { ...common, engine, radio, disturbed, value, noise, ...extentOf(plateaus) };
   });
 }
 

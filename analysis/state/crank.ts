@@ -33,7 +33,7 @@ const restVolts: Volts = 0.35;
 /** A dip after which nothing charges began at rest by less than this: else it may be a contact that opened while keyed. */
 const keyedVolts: Volts = 0.08;
 /** No starter pulls a battery so low: a contact has opened. */
-const openVolts: Volts = 1;
+export const openVolts: Volts = 1;
 
 /**
  * Dips that are cranks, as ranges of stretches.

@@ -3,7 +3,7 @@
  */
 import type { Job } from "../job/job.ts";
 import type { Seconds, Volts } from "../units.ts";
-import { findCranks } from "./crank.ts";
+import { findCranks, openVolts } from "./crank.ts";
 import type { Crank } from "./engine.ts";
 import type { KeyingSignal } from "./keying-signal.ts";
 import { ripplesAfter } from "./ripple.ts";
@@ -53,8 +53,6 @@ export function cranksIn(
   return found.sort((a, b) => a.first - b.first);
 }
 
-/** Below this a contact is open: no starter pulls a battery so low. */
-const openVolts: Volts = 1;
 const crankShows: Volts = 0.4;
 
 /** Whether a log at the battery looked often enough during a dip to have seen it, and saw none. */

@@ -89,13 +89,20 @@ function squaresAbout(values: Float64Array): number {
  * @param often whether no state can come and go within two samples
  */
 function middleScale(values: Float64Array, floor: number, often: boolean, most = places): number {
-  const near = medianInPlace(secondDifferences(values, 1, 1, most)) / secondDifferenceWidth;
+  const near = neighbourWidth(values, most);
   const next = medianInPlace(secondDifferences(values, 1, 2, most)) / secondDifferenceWidth;
   const first = often ? Number.NaN : medianInPlace(firstDifferences(values)) / Math.SQRT2;
   const told = often ? [next > clearlyMore * near ? next : near] : [near, next, first].filter((x) => !Number.isNaN(x));
   const scale = Math.min(...told) / medianAbsoluteNormal;
   return Number.isFinite(scale) ? scale : floor;
 }
+
+/** Median of the second differences of neighbours, as wide as that of single samples. */
+const neighbourWidth = (values: Float64Array, most: number): number =>
+  medianInPlace(secondDifferences(values, 1, 1, most)) / secondDifferenceWidth;
+
+/** Standard deviation of one sample about what its neighbours say, without a floor: steps pass unnoticed. */
+export const neighbourScatter = (values: Float64Array): number => neighbourWidth(values, places) / medianAbsoluteNormal;
 
 /** Where differences are put, used again for every row of them: no two rows are needed at a time. */
 const room = new Float64Array(2 * places);

@@ -3,7 +3,7 @@
  */
 import type { Samples } from "../log/sample.ts";
 import type { Seconds, Volts } from "../units.ts";
-import { medianInPlace } from "./median.ts";
+import { neighbourScatter } from "./noise.ts";
 
 /** So long before an event samples are looked at; so soon after it, when the supply has recovered, the ripple must be there. */
 const before: Seconds = 15;
@@ -21,7 +21,6 @@ const fewest = 8;
 const most = 400;
 /** Ripple is many times what a meter scatters by itself; common practice. */
 const clearlyMore = 4;
-const medianAbsoluteNormal = 0.6744898;
 
 /**
  * Whether a log scatters several times more after a short event than before it.
@@ -47,11 +46,5 @@ export function ripplesAfter(samples: Samples, from: number, to: number): boolea
   return ripples(0) && later.filter((has) => !has).length <= closeSpells;
 }
 
-/** Standard deviation of one sample by second differences, over which steps pass unnoticed; NaN for too few. */
-function scatter(values: Float64Array): Volts {
-  if (values.length < fewest) return Number.NaN;
-  const bends = Float64Array.from({ length: values.length - 2 }, (_, k) =>
-    Math.abs(values[k]! - 2 * values[k + 1]! + values[k + 2]!),
-  );
-  return medianInPlace(bends) / Math.sqrt(6) / medianAbsoluteNormal;
-}
+/** NaN for too few samples. */
+const scatter = (values: Float64Array): Volts => (values.length < fewest ? Number.NaN : neighbourScatter(values));

@@ -15,33 +15,25 @@ import type { Reading } from "../../../analysis/reading/reading.ts";
 import type { LogEvent } from "../../../analysis/state/plateau.ts";
 import { quantity } from "../../../analysis/uncertain.ts";
 import { declaredJob } from "../../fixtures/declared-job.ts";
+import { keyedLevel } from "../../fixtures/keyed-level.ts";
 
 const job = declaredJob();
 
-const read = ({ from, to, engine, radio }: ReadingNeeded, fields: Partial<Reading> = {}): Reading => ({
-  source: "typed reading",
-  place: { quantity: "volts", from, to },
-  engine,
-  radio,
-  value: 12,
-  noise: 0.001,
-  meter: "m1",
-  gain: 0.003,
-  counts: 0.01,
-  session: "s",
-  moment: null,
-  held: null,
-  drawnBy: "set",
-  rfInto: null,
-  bypassed: [],
-  logged: false,
-  seesSource: true,
-  disturbed: false,
-  seconds: 20,
-  times: 2,
-  keyingUnseen: false,
-  ...fields,
-});
+const read = ({ from, to, engine, radio }: ReadingNeeded, fields: Partial<Reading> = {}): Reading =>
+  keyedLevel({
+    source: "typed reading",
+    place: { quantity: "volts", from, to },
+    engine,
+    radio,
+    value: 12,
+    noise: 0.001,
+    gain: 0.003,
+    counts: 0.01,
+    session: "s",
+    logged: false,
+    seesSource: true,
+    ...fields,
+  });
 
 const complete: RoundEvidence = {
   job,

@@ -8,6 +8,7 @@ import { partsOf } from "../../../analysis/job/route.ts";
 import { expectedParts } from "../../../analysis/loop/expected-part.ts";
 import type { Place, Reading } from "../../../analysis/reading/reading.ts";
 import { declaredJob } from "../../fixtures/declared-job.ts";
+import { keyedLevel } from "../../fixtures/keyed-level.ts";
 
 const job = declaredJob();
 const volts = (from: string, to: string): Place => ({ quantity: "volts", from, to });
@@ -22,29 +23,20 @@ const places = {
 type Levels = Readonly<Record<keyof typeof places, number>>;
 
 const readingsOf = (levels: Levels, radio: "idle" | "transmit", disturbed: boolean): Reading[] =>
-  Object.entries(places).map(([name, place]) => ({
-    source: name,
-    place,
-    engine: "off",
-    radio,
-    value: levels[name as keyof Levels],
-    noise: place.quantity === "amps" ? 0.02 : 0.0005,
-    meter: name,
-    gain: 0.002,
-    counts: place.quantity === "amps" ? 0.05 : 0.002,
-    session: name,
-    moment: null,
-    held: null,
-    drawnBy: "set",
-    rfInto: null,
-    bypassed: [],
-    logged: true,
-    seesSource: name === "battery" || name === "load",
-    disturbed,
-    seconds: 20,
-    times: 2,
-    keyingUnseen: false,
-  }));
+  Object.entries(places).map(([name, place]) =>
+    keyedLevel({
+      source: name,
+      place,
+      radio,
+      value: levels[name as keyof Levels],
+      noise: place.quantity === "amps" ? 0.02 : 0.0005,
+      meter: name,
+      counts: place.quantity === "amps" ? 0.05 : 0.002,
+      session: name,
+      seesSource: name === "battery" || name === "load",
+      disturbed,
+    }),
+  );
 
 const idle = { battery: 12.6, load: 12.585, fuse: 0.003, ground: 0.003, clamp: 0.6 };
 const keyed = { battery: 12.47, load: 12.21, fuse: 0.05, ground: 0.06, clamp: 11.4 };

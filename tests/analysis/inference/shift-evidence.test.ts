@@ -8,33 +8,18 @@ import { partsOf } from "../../../analysis/job/route.ts";
 import { expectedParts } from "../../../analysis/loop/expected-part.ts";
 import type { Reading } from "../../../analysis/reading/reading.ts";
 import { declaredJob } from "../../fixtures/declared-job.ts";
+import { keyedLevel } from "../../fixtures/keyed-level.ts";
 
 const job = declaredJob();
 
-const level = (from: string, to: string, value: number, fields: Partial<Reading> = {}): Reading => ({
-  source: `${from} ${to}`,
-  place: { quantity: "volts", from, to },
-  engine: "off",
-  radio: "transmit",
-  value,
-  noise: 0.0005,
-  meter: from,
-  gain: 0.002,
-  counts: 0.002,
-  session: `${from} ${to}`,
-  moment: null,
-  held: null,
-  drawnBy: "set",
-  rfInto: null,
-  bypassed: [],
-  logged: true,
-  seesSource: from === "load+",
-  disturbed: false,
-  seconds: 15,
-  times: 2,
-  keyingUnseen: false,
-  ...fields,
-});
+const level = (from: string, to: string, value: number, fields: Partial<Reading> = {}): Reading =>
+  keyedLevel({
+    place: { quantity: "volts", from, to },
+    value,
+    session: `${from} ${to}`,
+    seesSource: from === "load+",
+    ...fields,
+  });
 const shifting = [
   level("load+", "load-", 12.2),
   level("load+", "load-", 11.4, { disturbed: true, seconds: 5, times: 5 }),

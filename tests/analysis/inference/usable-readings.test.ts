@@ -5,33 +5,21 @@ import { expect, test } from "vitest";
 import { usableReadings } from "../../../analysis/inference/usable-readings.ts";
 import type { Reading } from "../../../analysis/reading/reading.ts";
 import { declaredJob } from "../../fixtures/declared-job.ts";
+import { keyedLevel } from "../../fixtures/keyed-level.ts";
 
 const job = declaredJob();
 
-const logged = (source: string, value: number, fields: Partial<Reading> = {}): Reading => ({
-  source,
-  place: { quantity: "volts", from: "load-", to: "battery-" },
-  engine: null,
-  radio: "transmit",
-  value,
-  noise: 0.0005,
-  meter: source,
-  gain: 0.003,
-  counts: 0.001,
-  session: source,
-  moment: null,
-  held: null,
-  drawnBy: "set",
-  rfInto: null,
-  bypassed: [],
-  logged: true,
-  seesSource: false,
-  disturbed: false,
-  seconds: 20,
-  times: 2,
-  keyingUnseen: false,
-  ...fields,
-});
+const logged = (source: string, value: number, fields: Partial<Reading> = {}): Reading =>
+  keyedLevel({
+    source,
+    engine: null,
+    value,
+    meter: source,
+    gain: 0.003,
+    counts: 0.001,
+    session: source,
+    ...fields,
+  });
 const clamped = { place: { quantity: "amps", through: "feed" } } as const;
 const battery = { place: { quantity: "volts", from: "battery+", to: "battery-" }, seesSource: true } as const;
 const moved = { disturbed: true } as const;
