@@ -66,8 +66,8 @@ interface Held {
   readonly seconds: Seconds;
 }
 
-/** By keyed step, the heights that a signal holds in all its transmissions for more than a look or two. */
-export type HeldHeights = ReadonlyMap<number, readonly Held[]>;
+/** By keyed step, the heights that a signal holds in all its transmissions for more than a look or two, and their median by time. */
+export type HeldHeights = ReadonlyMap<number, { readonly all: readonly Held[]; readonly usual: number }>;
 
 export function heldHeights(given: HeightCase, heights: Float64Array, s: number): HeldHeights {
   const { run, intervalSeconds } = given.signals[s]!;
@@ -80,7 +80,7 @@ export function heldHeights(given: HeightCase, heights: Float64Array, s: number)
       add(held, step[k]!, { height: heights[k]!, seconds });
     k = last + 1;
   }
-  return held;
+  return new Map([...held].map(([keyedStep, all]) => [keyedStep, { all, usual: rankedByTime(all, 0.5) }]));
 }
 
 /**
@@ -95,9 +95,8 @@ export function usualElsewhere(
   rows: readonly number[],
 ): number | null {
   const { run, intervalSeconds } = given.signals[s]!;
-  const all = held.get(given.steps[s]![first]!);
-  if (all === undefined) return null;
-  const usual = rankedByTime(all, 0.5);
+  const usual = held.get(given.steps[s]![first]!)?.usual;
+  if (usual === undefined) return null;
   const stands = rows.some((height, i) => {
     const k = first + i;
     const seconds = given.ends[runEnd(run, k, 1)]! - given.starts[runEnd(run, k, -1)]!;
@@ -114,7 +113,7 @@ export function usualElsewhere(
 /** Whether a height is held somewhere for more than a few looks: no average of a short burst is. */
 export function isHeld(given: HeightCase, held: HeldHeights, s: number, first: number, height: number): boolean {
   const { intervalSeconds } = given.signals[s]!;
-  const all = held.get(given.steps[s]![first]!) ?? [];
+  const all = held.get(given.steps[s]![first]!)?.all ?? [];
   return all.some(
     (one) => Math.abs(one.height - height) < (leastJump / 2) * height && one.seconds > fewLooks * intervalSeconds,
   );
