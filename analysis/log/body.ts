@@ -8,6 +8,7 @@ import { splitCells } from "./delimited-text.ts";
 import { joinBytes, type LineDecoder } from "./encoding.ts";
 import { isStrangeByte } from "./foreign-file.ts";
 import { parseHeaderCell } from "./header-cell.ts";
+import { headerCells } from "./header-row.ts";
 import type { Layout } from "./layout.ts";
 import { parseNumberCell } from "./number-cell.ts";
 import { findRecordEnd, type RecordEnd } from "./record.ts";
@@ -104,12 +105,16 @@ export class Body {
       return;
     }
     if (cells.every((cell) => cell.trim() === "")) return;
-    this.#noteHeading(cells);
+    this.#noteHeading(text, cells);
     if (this.#inOtherTable) {
       this.rejected.add("below another header", line);
       return;
     }
     for (const clocked of this.#clocked) {
+      if (clocked.clock.columns.length === 0 && isStatistics(cells[0] ?? "")) {
+        clocked.rejected.add("text between the rows", line);
+        continue;
+      }
       clocked.take(cells, line, cutShort, () => this.#reasonOf(text, cells, clocked));
     }
     // The scanner takes no row with a quote, and need not learn from one.
@@ -125,8 +130,11 @@ export class Body {
   }
 
   /** A second table may stand below the first: its header names time as ours does, and something else beside it. */
-  #noteHeading(cells: readonly string[]): void {
-    if (this.#layout.header === null || /^[\s"+-]*\d/.test(cells[0] ?? "")) return;
+  #noteHeading(text: string, row: readonly string[]): void {
+    if (this.#layout.header === null || /^[\s"+-]*\d/.test(row[0] ?? "")) return;
+    // Names may have blanks in them where blanks part the cells.
+    const { delimiter, columns } = this.#layout;
+    const cells = delimiter === " " ? (headerCells(text, delimiter, columns.length) ?? row) : row;
     const filled = cells.filter((cell) => cell.trim() !== "");
     if (filled.length < 2 || !filled.every(isName)) return;
     if (this.#sharedWithHeader(cells) >= filled.length / 2 && this.#valuesNamedAsOurs(cells))
@@ -159,6 +167,10 @@ export class Body {
 /** Words that a header could hold: no number, gap or stamp. */
 const isName = (cell: string): boolean =>
   /\p{L}/u.test(cell) && parseNumberCell(cell, ".").kind === "unreadable" && parseStamp(cell) === null;
+
+/** `Min,10.1` under a log whose rows have no time of their own. */
+const isStatistics = (cell: string): boolean =>
+  /^(min|max|avg|average|mean|std|sum|total|median|count|range|span|rms|mittel|moyenne|media)/i.test(cell.trim());
 
 /** Past the first line break; 0 where there is none, or only one whose CR may be half of a CRLF. */
 function endOfFirstLine(bytes: Uint8Array): number {

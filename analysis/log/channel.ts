@@ -116,7 +116,7 @@ export class ClockedChannels {
   take(cells: readonly string[], line: number, cutShort: boolean, reason: () => string): void {
     const counts = this.clock.columns.length === 0;
     const speaks = this.channels.some((channel) => channel.speaks(cells));
-    if (counts && !speaks) {
+    if (counts && !speaks && !this.#leavesEmpty(cells)) {
       this.rejected.add(reason(), line);
       return;
     }
@@ -132,5 +132,14 @@ export class ClockedChannels {
     }
     this.ticks.push(tick);
     for (const channel of this.channels) channel.take(cells, line, cutShort);
+  }
+
+  /** A row of the log that has nothing in our cells but its unit or another column's number: its time passes all the same. */
+  #leavesEmpty(cells: readonly string[]): boolean {
+    const isOfARow = (cell = "") => beginsAsNumber(cell) || parseUnit(cell) !== null;
+    return (
+      this.channels.every(({ choice }) => cells[choice.column]?.trim() === "") &&
+      (isOfARow(cells[0]) || (cells[0]?.trim() === "" && cells.some(isOfARow)))
+    );
   }
 }

@@ -5,11 +5,12 @@
 import type { Recording } from "../job/job.ts";
 import { Problem } from "../problem.ts";
 import { type Clock, CountedClock } from "./clock.ts";
-import { columnNotFound, findColumn } from "./column-choice.ts";
 import type { Layout } from "./layout.ts";
+import { columnNotFound, countsRows, findColumn } from "./named-column.ts";
 import type { DecimalSign } from "./number-cell.ts";
 import { NumberClock } from "./number-clock.ts";
 import type { PreambleFacts } from "./preamble.ts";
+import { RowCountClock } from "./row-count-clock.ts";
 import type { Decision } from "./sample.ts";
 import { StampClock } from "./stamp-clock.ts";
 import { isBareMinutes, midnightBeside, type TimeSource } from "./time-source.ts";
@@ -45,11 +46,9 @@ export function chooseClock(
   const near = nearestSources(layout, sources, valueColumn);
   const stamps = near.find(({ kind }) => kind === "stamp") ?? null;
   if (recording.interval !== undefined) {
-    return counted(
-      recording.interval,
-      { what: "interval", value: `${recording.interval} s`, evidence: "the job says so", sure: 1 },
-      firstRowEpoch(layout, recording, stamps, preamble),
-    );
+    const decision = { what: "interval", value: `${recording.interval} s`, evidence: "the job says so", sure: 1 };
+    const epoch = firstRowEpoch(layout, recording, stamps, preamble);
+    return counted(layout, valueColumn, recording.interval, decision, epoch, decimal);
   }
   const numbers = firstThatMoves(layout, near);
   const source = stamps !== null && numbers !== null ? finer(layout, stamps, numbers) : (stamps ?? numbers);
@@ -61,7 +60,7 @@ export function chooseClock(
       evidence: `the preamble says '${preamble.intervalText}'`,
       sure: 0.95,
     };
-    return counted(preamble.intervalSeconds, decision, preamble.startEpochSeconds);
+    return counted(layout, valueColumn, preamble.intervalSeconds, decision, preamble.startEpochSeconds, decimal);
   }
   throw noTime(file, layout);
 }
@@ -78,10 +77,21 @@ function noTime(file: string, layout: Layout): Problem {
   );
 }
 
-const counted = (seconds: number, decision: Decision, epoch: number | null): ChosenClock => ({
-  clock: new CountedClock(seconds, epoch, decision),
-  key: `every ${seconds}`,
-});
+/** Rows at a stated interval, by their own numbers where the log writes them. */
+function counted(
+  layout: Layout,
+  valueColumn: number,
+  intervalSeconds: number,
+  decision: Decision,
+  epoch: number | null,
+  decimal: DecimalSign,
+): ChosenClock {
+  const column = layout.columns.findIndex((kind, k) => kind === "number" && k !== valueColumn && countsRows(layout, k));
+  if (column < 0) return { clock: new CountedClock(intervalSeconds, epoch, decision), key: `every ${intervalSeconds}` };
+  const header = layout.header?.[column]?.text || `column ${column + 1}`;
+  const plan = { column, header, intervalSeconds, firstRowEpochSeconds: epoch, decision };
+  return { clock: new RowCountClock(plan, decimal), key: `every ${intervalSeconds} by ${column}` };
+}
 
 /** Of several columns of numbers that are named time, a date run together (240326) stands still. */
 function firstThatMoves(layout: Layout, sources: readonly TimeSource[]): TimeSource | null {

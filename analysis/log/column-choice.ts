@@ -6,8 +6,9 @@ import type { Recording } from "../job/job.ts";
 import { Problem } from "../problem.ts";
 import type { HeaderCell } from "./header-cell.ts";
 import type { Layout } from "./layout.ts";
-import { parseNumberCell } from "./number-cell.ts";
+import { columnNotFound, countsRows, findColumn, listColumns } from "./named-column.ts";
 import type { Decision } from "./sample.ts";
+import { StatedUnits } from "./stated-units.ts";
 import { parseUnit, plainUnit, type Unit } from "./unit.ts";
 
 export interface ChosenColumn {
@@ -60,52 +61,13 @@ interface Pick {
   readonly warnings: readonly string[];
 }
 
-/** Index of the column that a job names: header text as it stands, then without regard to case and unit, then a number from 1; −1: none. */
-export function findColumn(layout: Layout, wanted: string | number): number {
-  const header = layout.header?.map(({ text }) => text) ?? [];
-  if (typeof wanted === "string") {
-    const plain = (text: string): string => text.toLowerCase().replace(/\s+/g, " ").trim();
-    const bare = (text: string): string => plain(text).replace(/\s*[([].*$/, "");
-    for (const form of [(text: string) => text, plain, bare]) {
-      const found = header.map(form).indexOf(form(wanted));
-      if (found >= 0 && form(wanted) !== "") return found;
-    }
-  }
-  const number = typeof wanted === "number" ? wanted : /^\d+$/.test(wanted.trim()) ? Number(wanted) : 0;
-  return number >= 1 && number <= layout.columns.length ? number - 1 : -1;
-}
-
-/** @throws {Problem} that lists the columns there are */
-export function columnNotFound(file: string, layout: Layout, wanted: string | number): Problem {
-  return new Problem(`there is no such column; the log has ${listColumns(layout)}`, {
-    file,
-    line: layout.headerLine ?? layout.bodyLine,
-    column: wanted,
-  });
-}
-
-/** Whole numbers that count 1, 2, 3: the first column of many exports. */
-export function countsRows({ rows }: Layout, column: number): boolean {
-  const numbers = rows.slice(0, 20).map((row) => Number(row[column]));
-  return (
-    numbers.length > 2 &&
-    numbers.every((number, i) => Number.isInteger(number) && (i === 0 || number === numbers[i - 1]! + 1))
-  );
-}
-
-export function listColumns(layout: Layout): string {
-  const names = layout.columns.map((_, k) =>
-    layout.header?.[k]?.text ? `'${layout.header[k].text}'` : `column ${k + 1}`,
-  );
-  return names.length > 12 ? `${names.slice(0, 12).join(", ")} and ${names.length - 12} more` : names.join(", ");
-}
-
 class Table {
   readonly #file: string;
   readonly #layout: Layout;
   readonly #recording: Recording;
   readonly #clockColumns: ReadonlySet<number>;
   readonly #preambleUnit: Unit | null;
+  readonly #units: StatedUnits;
 
   constructor(
     file: string,
@@ -119,6 +81,11 @@ class Table {
     this.#recording = recording;
     this.#clockColumns = clockColumns;
     this.#preambleUnit = preambleUnit;
+    this.#units = new StatedUnits(layout, recording.quantity, clockColumns);
+  }
+
+  unitColumnOf(column: number): number | null {
+    return this.#units.columnOf(column);
   }
 
   header(column: number): HeaderCell | undefined {
@@ -139,10 +106,10 @@ class Table {
   pick(): Pick {
     const { quantity } = this.#recording;
     const candidates = this.#candidates();
-    const measured = candidates.filter((column) => this.#measures(column) === quantity);
-    const direct = measured.filter((column) => !this.#statedUnit(column, this.unitColumnOf(column))?.alternating);
+    const measured = candidates.filter((column) => this.#units.measures(column) === quantity);
+    const direct = measured.filter((column) => !this.#units.of(column)?.alternating);
     const known = direct.length > 0 ? direct : measured;
-    const unknown = candidates.filter((column) => this.#measures(column) === null);
+    const unknown = candidates.filter((column) => this.#units.measures(column) === null);
     const wanted = known.length > 0 ? known : unknown;
     if (wanted.length === 0) throw this.#noColumn(candidates);
     const ranked = this.#plainest(wanted);
@@ -166,53 +133,6 @@ class Table {
         ? [column]
         : [];
     });
-  }
-
-  /** What a column measures, as far as units and words tell. */
-  #measures(column: number): "volts" | "amps" | "other" | null {
-    const stated = this.#statedUnit(column, this.unitColumnOf(column));
-    if (stated !== null) return stated.quantity === "seconds" ? "other" : stated.quantity;
-    return this.header(column)?.named ?? null;
-  }
-
-  /** The unit that the file states for a column: its own cell, the unit row, the unit column, or beside the numbers. */
-  #statedUnit(column: number, unitColumn: number | null): Unit | null {
-    const wanted = this.#recording.quantity;
-    const inRow = this.#layout.unitRow === null ? null : parseUnit(this.#layout.unitRow[column] ?? "");
-    const units = [this.header(column)?.unit ?? null, inRow, ...this.#unitsInRows(column, unitColumn)].filter(
-      (unit) => unit !== null,
-    );
-    return units.find(({ quantity }) => quantity === wanted) ?? units[0] ?? null;
-  }
-
-  #unitsInRows(column: number, unitColumn: number | null): (Unit | null)[] {
-    return this.#layout.rows.flatMap((row) => {
-      const cell = parseNumberCell(row[column] ?? "", this.#layout.decimal);
-      const beside = cell.kind === "number" ? cell.unit : null;
-      return [beside, unitColumn === null ? null : parseUnit(row[unitColumn] ?? "")];
-    });
-  }
-
-  /** The nearest column of units to the right, before the next number; else one just to the left. */
-  unitColumnOf(column: number): number | null {
-    const { columns } = this.#layout;
-    let found: number | null = null;
-    for (let k = column + 1; k < columns.length && columns[k] !== "number" && columns[k] !== "stamp"; k++) {
-      if (columns[k] !== "unit") continue;
-      if (found === null || /unit|einheit|unit[éà]|unidad/i.test(this.header(k)?.text ?? "")) found = k;
-    }
-    return found ?? (columns[column - 1] === "unit" && !this.#isValue(column - 2) ? column - 1 : null);
-  }
-
-  /** Whether a column holds numbers that may need a unit, other than the time. */
-  #isValue(column: number): boolean {
-    const role = this.header(column)?.role;
-    return (
-      this.#layout.columns[column] === "number" &&
-      !this.#clockColumns.has(column) &&
-      role !== "time" &&
-      role !== "index"
-    );
   }
 
   #plainest(columns: readonly number[]): number[] {
@@ -270,7 +190,7 @@ class Table {
   #noColumn(candidates: readonly number[]): Problem {
     const { quantity } = this.#recording;
     const found = candidates.map((column) => {
-      const unit = this.#statedUnit(column, this.unitColumnOf(column));
+      const unit = this.#units.of(column);
       return unit === null ? this.#name(column) : `${this.#name(column)} in ${unit.text}`;
     });
     const seen =
@@ -284,7 +204,7 @@ class Table {
 
   /** A column that is headed as it should be, and holds no numbers. */
   #wordsFor(quantity: string): string | null {
-    const column = this.#layout.columns.findIndex((kind, k) => kind === "text" && this.#measures(k) === quantity);
+    const column = this.#layout.columns.findIndex((kind, k) => kind === "text" && this.#units.measures(k) === quantity);
     const cell = this.#layout.rows[0]?.[column]?.trim().replace(/\s+/g, " ").slice(0, 40);
     return cell === undefined ? null : `${this.#name(column)} holds '${cell}' in the first row, which is no number`;
   }
@@ -294,14 +214,12 @@ class Table {
     const { quantity } = this.#recording;
     if (this.#recording.unit !== undefined) return this.#unitOfJob(this.#recording.unit);
     const stated =
-      this.#statedUnit(column, unitColumn) ?? (this.#preambleUnit?.quantity === quantity ? this.#preambleUnit : null);
+      this.#units.of(column, unitColumn) ?? (this.#preambleUnit?.quantity === quantity ? this.#preambleUnit : null);
     if (stated !== null) this.#refuseOther(column, stated);
     else this.#refuseNamedOther(column);
-    if (this.#saysAlternating(column))
+    if (this.#units.saysAlternating(column))
       this.#refuseOther(column, { ...plainUnit(quantity), text: "AC", alternating: true });
-    const own =
-      this.header(column)?.unit ??
-      (this.#layout.unitRow === null ? null : parseUnit(this.#layout.unitRow[column] ?? ""));
+    const own = this.#units.above(column);
     const unit =
       own?.quantity === quantity
         ? own
@@ -356,33 +274,10 @@ class Table {
     );
   }
 
-  /** A text column of modes, `AC` in each row. */
-  #saysAlternating(column: number): boolean {
-    const { columns, rows } = this.#layout;
-    const near = columns.flatMap((kind, k) =>
-      (kind === "text" || kind === "unit") && this.#ownerOf(k) === column ? [k] : [],
-    );
-    return near.some((k) => {
-      const cells = rows.map((row) => (row[k] ?? "").trim());
-      const alternating = cells.filter(
-        (cell) => /^(AC|~|AC ?\+ ?DC)$/i.test(cell) || parseUnit(cell)?.alternating === true,
-      ).length;
-      return alternating > cells.length / 2;
-    });
-  }
-
-  #ownerOf(textColumn: number): number {
-    const { columns } = this.#layout;
-    const left = columns.findLastIndex((kind, k) => k < textColumn && kind === "number" && !this.#clockColumns.has(k));
-    return left >= 0
-      ? left
-      : columns.findIndex((kind, k) => k > textColumn && kind === "number" && !this.#clockColumns.has(k));
-  }
-
   /** Minimum and maximum columns beside a value: those up to the next plain value column, of the same quantity. */
   extremesOf(column: number): { lowestColumn: number | null; highestColumn: number | null } {
     const values = this.#layout.columns.flatMap((_, k) =>
-      this.header(k)?.role === "value" && this.#measures(k) === this.#measures(column) ? [k] : [],
+      this.header(k)?.role === "value" && this.#units.measures(k) === this.#units.measures(column) ? [k] : [],
     );
     const alone = values.length <= 1;
     const end = values.find((k) => k > column) ?? this.#layout.columns.length;
@@ -391,7 +286,7 @@ class Table {
         (kind, k) =>
           kind === "number" && k !== column && this.header(k)?.role === role && (alone || (k > column && k < end)),
       );
-      return found >= 0 && this.#measures(found) !== "other" ? found : null;
+      return found >= 0 && this.#units.measures(found) !== "other" ? found : null;
     };
     return { lowestColumn: of("lowest"), highestColumn: of("highest") };
   }

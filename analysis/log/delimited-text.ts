@@ -27,8 +27,11 @@ export function splitCells(record: string, delimiter: Delimiter): string[] {
 /** Blanks before a quoted cell are no part of it, though RFC 4180 says that they are: meters pad. */
 function papaCells(record: string, delimiter: Delimiter): string[] {
   const { data } = Papa.parse<string[]>(unpadded(record, delimiter), { delimiter, newline: "\n", quoteChar: '"' });
-  return data.length <= 1 ? (data[0] ?? [""]) : data.flat();
+  return (data.length <= 1 ? (data[0] ?? [""]) : data.flat()).map(plainText);
 }
+
+/** `="12.55"`: a text that a spreadsheet shall not change. */
+const plainText = (cell: string): string => /^\s*="([^"]*)"\s*$/.exec(cell)?.[1] ?? cell;
 
 function unpadded(record: string, delimiter: Delimiter): string {
   let kept = "";

@@ -3,8 +3,9 @@
  */
 import { Problem } from "../problem.ts";
 import { longestRecordBytes } from "./body.ts";
+import { mostColumns } from "./dialect.ts";
 import type { LineDecoder } from "./encoding.ts";
-import { type HeadRecord, mostColumns } from "./layout.ts";
+import type { HeadRecord } from "./layout.ts";
 import { anyDelimiter, findRecordEnd } from "./record.ts";
 
 /**

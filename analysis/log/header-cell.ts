@@ -67,7 +67,8 @@ function namedBy(name: string): HeaderCell["named"] {
 }
 
 function splitUnit(text: string): { name: string; unit: Unit | null } {
-  const whole = parseUnit(text);
+  // `mV2` is the second channel's.
+  const whole = parseUnit(text) ?? parseUnit(/^([mµμu]?[VA])[ _#]?\d{1,2}$/.exec(text)?.[1] ?? "");
   if (whole !== null && !/^(min|c|f|h|k|d)$/i.test(text) && text !== "a") return { name: text, unit: whole };
   for (const match of [...text.matchAll(/[([{<]\s*([^)\]}>]*?)\s*[)\]}>]/g)].reverse()) {
     const unit = parseUnit(match[1] ?? "") ?? scaledUnit(match[1] ?? "");

@@ -2,8 +2,11 @@
  * The rows above a log's body that name its columns: names, units below or above them, or units alone.
  */
 import { splitCells } from "./delimited-text.ts";
+import type { ColumnKind } from "./dialect.ts";
 import { parseHeaderCell } from "./header-cell.ts";
-import type { ColumnKind, HeadRecord } from "./layout.ts";
+import type { HeadRecord } from "./layout.ts";
+import { parseNumberCell } from "./number-cell.ts";
+import { readPreamble } from "./preamble.ts";
 import { parseStamp } from "./timestamp.ts";
 import { parseUnit } from "./unit.ts";
 
@@ -12,6 +15,8 @@ export interface Above {
   readonly headerLine: number | null;
   readonly unitRow: readonly string[] | null;
   readonly preambleEnd: number;
+  /** rows between the header and the body that begin as rows do and hold a mark that is not known belong to the body */
+  readonly bodyAt: number;
 }
 
 /** The header that belongs to the body, and the row of units beside it. */
@@ -22,20 +27,43 @@ export function headerAbove(
   columns: readonly ColumnKind[],
 ): Above {
   let unitRow: string[] | null = null;
+  let begin = bodyAt;
   for (let i = bodyAt - 1; i >= 0; i--) {
     const { text, line } = records[i]!;
     if (/^[\s\-=+|;,_]*$/.test(text)) continue;
+    // `Interval (s);60` names no columns, however well it fits.
+    if (readPreamble([text]).intervalSeconds !== null) break;
     const cells = headerCells(text, delimiter, columns.length);
     if (cells === null) break;
-    if (unitRow === null && isUnitRow(cells)) unitRow = cells;
+    if (unitRow === null && beginsAsRow(cells, columns)) begin = i;
+    else if (unitRow === null && isUnitRow(cells)) unitRow = cells;
     else if (unitRow !== null && columns.length === 1 && !namesValue(cells[0]!)) break;
     else if (isHeader(cells, columns))
-      return withUnitsAbove(records, i, delimiter, { header: cells, headerLine: line, unitRow, preambleEnd: i });
+      return withUnitsAbove(records, i, delimiter, {
+        header: cells,
+        headerLine: line,
+        unitRow,
+        preambleEnd: i,
+        bodyAt: begin,
+      });
     else break;
   }
   // A lone row of units is the header itself: `s;V;A`.
-  const at = unitRow === null ? bodyAt : records.findLastIndex(({ text }, i) => i < bodyAt && /\w/.test(text));
-  return { header: unitRow, headerLine: unitRow === null ? null : records[at]!.line, unitRow: null, preambleEnd: at };
+  const at = unitRow === null ? bodyAt : records.findLastIndex(({ text }, i) => i < begin && /\w/.test(text));
+  return {
+    header: unitRow,
+    headerLine: unitRow === null ? null : records[at]!.line,
+    unitRow: null,
+    preambleEnd: at,
+    bodyAt: unitRow === null ? bodyAt : begin,
+  };
+}
+
+/** `3;OFLOW` below `No.;mV`: what counts or tells time stands in its column. */
+function beginsAsRow(cells: readonly string[], columns: readonly ColumnKind[]): boolean {
+  const first = cells[0]!.trim();
+  if (columns.length < 2) return false;
+  return columns[0] === "stamp" ? parseStamp(first) !== null : columns[0] === "number" && /^[+-]?\d/.test(first);
 }
 
 /** Above a single column's unit the logger's name may stand as well as the column's. */
@@ -61,12 +89,20 @@ const isUnitRow = (cells: readonly string[]): boolean => {
 
 function isHeader(cells: readonly string[], columns: readonly ColumnKind[]): boolean {
   const telling = columns.flatMap((kind, k) => (kind === "text" || kind === "empty" ? [] : [cells[k]!.trim()]));
-  // `Interval: 500` and `Start;10:00:00` belong to the preamble.
-  if (telling.some((cell) => /[:=]\s*[\d.]/.test(cell) || parseStamp(cell) !== null)) return false;
+  // `Interval: 500`, `Interval,50 ms` and `Start;10:00:00` belong to the preamble.
+  if (telling.some((cell) => /[:=]\s*[\d.]/.test(cell) || isAmount(cell) || parseStamp(cell) !== null)) return false;
+  // `Function;DC V` over numbers is the preamble's too.
+  if (columns[0] === "number" && parseHeaderCell(cells[0]!).role === "unit") return false;
   const named = telling.filter((cell) => /[\p{L}#°%]/u.test(cell) && !/^\d/.test(cell)).length;
   const filled = telling.filter((cell) => cell !== "").length;
   return named > 0 && 2 * named >= filled;
 }
+
+/** `50 ms`; `1 (V)` is a channel. */
+const isAmount = (cell: string): boolean => {
+  const number = parseNumberCell(cell, ".");
+  return number.kind === "number" && number.unit !== null && !/[([]/.test(cell);
+};
 
 /** The cells of a header row, one a column; null where it does not have as many as the rows below it. */
 export function headerCells(text: string, delimiter: string, width: number): string[] | null {
@@ -82,11 +118,11 @@ function cutHeader(line: string, delimiter: string, width: number): string[] | n
   const cells = splitCells(line, delimiter).map((cell) => cell.trim());
   while (cells.length > width && cells.at(-1) === "") cells.pop();
   // The last column may have no name; `Meter,handheld` over three columns names none.
-  if (cells.length === width - 1 && width > 2 && cells.some(tells)) cells.push("");
+  if (cells.length === width - 1 && width > 2 && cells.some(namesColumn)) cells.push("");
   return cells.length === width ? cells : null;
 }
 
-const tells = (cell: string): boolean => {
+export const namesColumn = (cell: string): boolean => {
   const { role, unit, named } = parseHeaderCell(cell);
   return role !== "value" || unit !== null || named !== null;
 };
@@ -95,6 +131,7 @@ const tells = (cell: string): boolean => {
 function blankHeaderCells(text: string, width: number): string[] | null {
   const line = text.trim();
   const ways = [
+    ...(line.includes('"') ? [splitCells(line, " ")] : []),
     line.split(/[ \t]+/),
     line.split(/[ \t]{2,}|\t/),
     line.replace(/[ ]+(?=[([])/g, "\u00a0").split(/[ \t]+/),

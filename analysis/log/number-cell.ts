@@ -56,7 +56,7 @@ const sentinel = 1e30;
 const numberPattern =
   /^([+\-−–]?)\s?((?:\d(?:[\d.,'’]|[ \u00a0\u2009\u202f](?=\d{3}(?!\d)))*)|(?:[.,]\d+))(?:[eE]([+-]?\d{1,5}))?(.*)$/s;
 const overRangePattern =
-  /^[-+<>±]?\s*(?:\.?[o0]\s?\.?l\.?(?:oad|d)?|ovl?d?|ovload|ovflow|ovrng|ofl|over|over[- ]?(?:load|range|flow)|inf|infinity|∞|1\.#inf|out of range|open)$/i;
+  /^[-+<>±]?\s*(?:\.?[o0][\s/]?\.?l\.?(?:oad|d)?|ovl?d?|ovload|ovflow|ovrng|ofl|over|over[- ]?(?:load|range|flow)|inf|infinity|∞|1\.#inf|out of range|open)$/i;
 const noNumberPattern = /^[-+]?(?:nan|n\/?a|n\.a\.|#n\/?a|null|none|nil|no ?data|invalid|1\.#(?:ind|qnan|snan)\d*)$/i;
 const dashes = /^[-–—_.*?\s]+$/;
 
@@ -105,7 +105,7 @@ function gapOf(cell: string): NumberCell {
   if (overRangePattern.test(cell)) return overRange;
   if (noNumberPattern.test(cell)) return noNumberMark;
   if (dashes.test(cell)) return noNumberMark;
-  if (/^[<>]\s*[\d.,]+\s*\S*$/.test(cell)) return overRange;
+  if (/^[<>]\s*(?:[\d.,]+\s*\S*|max|min)$/i.test(cell)) return overRange;
   return gapBesideUnit(cell);
 }
 

@@ -82,7 +82,8 @@ class RowLearner {
     const { clock, ticks } = clocked;
     const column = clock.columns[0] ?? -1;
     this.#outputs.push({ target: ticks, column, unit: null, channel: null });
-    if (column < 0) return true;
+    // Of a row without time the first cell tells whether it is one: statistics below a log have a word there.
+    if (column < 0) return clocked.channels.some(({ choice }) => choice.column === 0);
     if (clock instanceof NumberClock) return this.#learnNumber(column) === "bare";
     if (!(clock instanceof StampClock)) return false;
     const at = this.#learnStamp(clock);

@@ -2,8 +2,9 @@
  * The columns of a log that tell time: stamps, numbers that a header, a unit or their own rise shows to be time, and
  * dates run together beside them.
  */
-import { countsRows } from "./column-choice.ts";
+
 import type { Layout } from "./layout.ts";
+import { countsRows } from "./named-column.ts";
 import { dateOrderIn, midnightRunTogether } from "./run-together.ts";
 import { parseStamp } from "./timestamp.ts";
 import { parseUnit } from "./unit.ts";
@@ -79,8 +80,9 @@ function numberSources(layout: Layout): TimeSource[] {
     return headed.map((column) => ({ columns: [column], kind: "number" }));
   const minutes = numbers.find((column) => isBareMinutes(layout, column));
   if (minutes !== undefined) return [{ columns: [minutes], kind: "number" }];
+  const first = numbers.find((column) => layout.header?.[column]?.role !== "index");
   const rising = numbers.filter((column) => mayBeUnnamedTime(layout, column));
-  if (numbers.length < 2 || rising[0] === undefined || rising[0] !== numbers[0]) return [];
+  if (numbers.length < 2 || rising[0] === undefined || rising[0] !== first) return [];
   // A count of the rows may stand before the time.
   const counted =
     layout.header === null && rising[1] === numbers[1] && numbers.length > 2 && countsRows(layout, rising[0]);
@@ -111,13 +113,21 @@ function besideIsTime(layout: Layout, column: number): boolean {
 function mayBeUnnamedTime(layout: Layout, column: number): boolean {
   const header = layout.header?.[column];
   if (header !== undefined && (header.role !== "value" || header.unit !== null || header.named !== null)) return false;
+  // Under a name that is none of time, 1, 2, 3 are the rows' own numbers; a time would begin at 0.
+  const counts = countsRows(layout, column) && Number(layout.rows[0]![column]) === 1;
+  if (header !== undefined && header.text !== "" && counts) return false;
   return risesThroughout(layout, column);
 }
 
-/** `Min` alone is the least of an interval, unless nothing else is time, no greatest stands beside it, and it rises row by row. */
+/**
+ * `Min` alone is the least of an interval, unless nothing else is time, no greatest stands beside it for want of another
+ * least, and it rises row by row.
+ */
 export function isBareMinutes(layout: Layout, column: number): boolean {
   const isMin = /^min\.?$/i.test(layout.header?.[column]?.text ?? "");
-  return isMin && !layout.header!.some(({ role }) => role === "highest") && risesThroughout(layout, column);
+  if (!isMin) return false;
+  const others = layout.header!.filter((_, k) => k !== column).map(({ role }) => role);
+  return (!others.includes("highest") || others.includes("lowest")) && risesThroughout(layout, column);
 }
 
 function risesThroughout(layout: Layout, column: number): boolean {

@@ -48,6 +48,8 @@ const dayName = /^(\d{1,2})[-\s./]+([\p{L}]{3,10})\.?[-\s.,/]+(\d{4}|\d{2})(?!\d
 const nameDay = /^([\p{L}]{3,10})\.?[-\s]+(\d{1,2}),?[-\s]+(\d{4})/u;
 const timeOfDay =
   /^(?:(\d{1,4})(?:[.\sd]\s*|:(?=\d{1,2}:\d{2}:\d{2})))?(\d{1,4})[:h](\d{2})(?:[:m](\d{2})s?(?:[.,:](\d{1,9}))?|[.,](\d{1,9}))?\s*(?:([ap])\.?\s?m\.?)?\s*(Z|UTC|GMT|[+-]\d{2}:?\d{2}|[+-]\d{2})?(?:\s*[A-Z]{3,4})?$/i;
+/** `20260304 10:00:00` */
+const basicDate = /^((?:19|20)\d{2})(\d{2})(\d{2})[T ,;_]\s*(?=\d{1,2}:)/i;
 const ctimeYear = /^([\p{L}]{3,10})\s+(\d{1,2})\s+(\d{1,2}:\d{2}:\d{2}\S*)\s+(?:[A-Z]{3,4}\s+)?(\d{4})$/u;
 
 /**
@@ -62,7 +64,7 @@ export function parseStamp(text: string): Stamp | null {
   if (rest.length < 4 || rest.length > 48 || !/\d/.test(rest)) return null;
   const compact = basicStamp(rest);
   if (compact !== null) return compact;
-  rest = rest.replace(weekday, "").replace(ctimeYear, "$1 $2 $4 $3");
+  rest = rest.replace(weekday, "").replace(ctimeYear, "$1 $2 $4 $3").replace(basicDate, "$1-$2-$3 ");
   const found = parseDate(rest);
   if (found === null) return parseTimeOfDay(withColons(rest));
   rest = withColons(rest.slice(found.length).replace(/^\s*[T,;_\-\s]?\s*/i, ""));

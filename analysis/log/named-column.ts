@@ -1,0 +1,48 @@
+/**
+ * The columns of a log by their names and numbers.
+ */
+import { Problem } from "../problem.ts";
+import type { Layout } from "./layout.ts";
+
+/** Index of the column that a job names: header text as it stands, then without regard to case and unit, then a number from 1; −1: none. */
+export function findColumn(layout: Layout, wanted: string | number): number {
+  const header = layout.header?.map(({ text }) => text) ?? [];
+  if (typeof wanted === "string") {
+    const plain = (text: string): string => text.toLowerCase().replace(/\s+/g, " ").trim();
+    const bare = (text: string): string => plain(text).replace(/\s*[([].*$/, "");
+    for (const form of [(text: string) => text, plain, bare]) {
+      const found = header.map(form).indexOf(form(wanted));
+      if (found >= 0 && form(wanted) !== "") return found;
+    }
+  }
+  const number = typeof wanted === "number" ? wanted : /^\d+$/.test(wanted.trim()) ? Number(wanted) : 0;
+  return number >= 1 && number <= layout.columns.length ? number - 1 : -1;
+}
+
+/** @throws {Problem} that lists the columns there are */
+export function columnNotFound(file: string, layout: Layout, wanted: string | number): Problem {
+  return new Problem(`there is no such column; the log has ${listColumns(layout)}`, {
+    file,
+    line: layout.headerLine ?? layout.bodyLine,
+    column: wanted,
+  });
+}
+
+/** Whole numbers that count 1, 2, 3: the first column of many exports. Here and there a row may be missing. */
+export function countsRows({ rows }: Layout, column: number): boolean {
+  const numbers = rows.slice(0, 20).map((row) => Number(row[column]));
+  const steps = numbers.slice(1).map((number, i) => number - numbers[i]!);
+  return (
+    numbers.length > 2 &&
+    numbers.every(Number.isInteger) &&
+    steps.every((step) => step > 0) &&
+    steps.filter((step) => step === 1).length > 0.6 * steps.length
+  );
+}
+
+export function listColumns(layout: Layout): string {
+  const names = layout.columns.map((_, k) =>
+    layout.header?.[k]?.text ? `'${layout.header[k].text}'` : `column ${k + 1}`,
+  );
+  return names.length > 12 ? `${names.slice(0, 12).join(", ")} and ${names.length - 12} more` : names.join(", ");
+}
