@@ -15,12 +15,15 @@ import { fullCount } from "./full-count.ts";
 import { follows, idleStates } from "./idle-states.ts";
 import type { NumberCoding } from "./number-coding.ts";
 import type { Survivor } from "./number-search.ts";
+import { disorder } from "./range-order.ts";
 import type { Field, RangeTable } from "./range-search.ts";
-import { type Bits, type Recipe, times } from "./recipe.ts";
+import { type Bits, bitsOf, type MeterUnit, type Recipe, times } from "./recipe.ts";
 import type { Fit } from "./scale-search.ts";
 import type { Scene } from "./scene.ts";
 import type { Domain, Sighting } from "./sighting.ts";
+import { thresholdEvidence } from "./size-threshold.ts";
 import { excess, levelsOf, unsteadiness } from "./stream-evidence.ts";
+import { isMilli } from "./teach-input.ts";
 import { inBase } from "./values-in-base.ts";
 
 export interface Hypothesis {
@@ -199,11 +202,12 @@ function weighed(
       scaled.range?.field ?? null,
       values,
       matched,
+      displayRangeEvidence(given, scaled, values),
     );
     const costs = {
       frames: scene.kind.cost,
       number: survivor.cost,
-      scale: scaled.cost,
+      scale: scaled.cost + orderedByUnit(given, scaled, unit, clean),
       overRange: over.cost,
       sign: sign.cost,
       unit: unitCost,
@@ -225,6 +229,25 @@ function weighed(
   });
 }
 
+/** Nats by which the order of the ranges is another where a field of the frame tells the prefix of the unit. */
+function orderedByUnit(
+  { scene, survivor, raw }: Case,
+  { range }: Scaled,
+  unit: Recipe["unit"],
+  clean: Float64Array,
+): number {
+  if (range === null || typeof unit === "string") return 0;
+  const { field, table } = range;
+  const exponents = raw.map((_, i) => {
+    const told = unit.units[String(bitsOf(unit.field, scene.kind.frames[i]!))];
+    return told === undefined ? Number.NaN : (table.exponents.get(field.values[i]!) ?? Number.NaN) + prefixPower(told);
+  });
+  const sizes = raw.map((x, i) => (Number.isFinite(clean[i]!) ? Math.abs(x) : Number.NaN));
+  return disorder(exponents, sizes, survivor.coding.coding === "segments") - table.disorder;
+}
+
+const prefixPower = (unit: MeterUnit): number => (isMilli(unit) ? -3 : 0);
+
 /** State bits that turn as the number jumps, and have no part in this way to read it. */
 function unusedBits(
   { related, own, held }: Case,
@@ -241,6 +264,18 @@ function unusedBits(
     [...over.flags, sign.flag].some((flag) => flag !== null && isAt(track, flag));
   const states = scaled.range?.field.values ?? null;
   return related.filter((track) => !used(track) && !held.has(track) && !follows(track, states, values));
+}
+
+/** Display counts to one raw unit: a range goes with the display's own counts, and with no finer ones. */
+const finerThanShown = 0.5;
+
+/** What the display shows a number on is of no matter to one that has the same step for all. */
+function displayRangeEvidence({ seen, survivor }: Case, scaled: Scaled, values: Float64Array) {
+  const one = scaled.range === null && (survivor.coding.coding === "float" || countSize(scaled, seen) < finerThanShown);
+  if (!one) return () => 0;
+  const sizes = values.map(Math.abs);
+  const levels = levelsOf(sizes, 0);
+  return (track: BitTrack) => thresholdEvidence(track.values, sizes, levels);
 }
 
 /** A state that lasts is a range; damage and what is passed on the way to another are not (frames, our choice). */

@@ -59,7 +59,7 @@ function completions(scene: Scene, survivor: Survivor, seen: readonly Sighting[]
   const related = scene.kind.text ? [] : jumpingWith(raw, bits);
   const held = new Set(bits.filter((track) => holds(track, raw)));
   const free = freeFields(scene, survivor.coding, own).filter((field) => !repeating.has(field.bits.at));
-  const out = scalesOf(raw, survivor, seen, free).flatMap((scaled) =>
+  const out = scalesOf(raw, survivor, seen, free, oneUnit(seen, domain)).flatMap((scaled) =>
     finish({ scene, survivor, seen, domain, raw, own, repeating, bits, held, related }, scaled),
   );
   return out.sort((a, b) => a.cost - a.logLikelihood - (b.cost - b.logLikelihood)).slice(0, 8);
@@ -96,7 +96,17 @@ const finerThanShown = 30;
 /** nats */
 const finerCost = 8;
 
-function scalesOf(raw: Float64Array, survivor: Survivor, seen: readonly Sighting[], free: readonly Field[]): Scaled[] {
+/** Whether all that was typed is in one unit, or brought to one. */
+const oneUnit = (seen: readonly Sighting[], domain: Domain): boolean =>
+  domain === "base" || new Set(seen.map(({ typed }) => typed.unit)).size === 1;
+
+function scalesOf(
+  raw: Float64Array,
+  survivor: Survivor,
+  seen: readonly Sighting[],
+  free: readonly Field[],
+  oneUnit: boolean,
+): Scaled[] {
   // Codes for over-range are no sizes.
   const codes = topCodes(survivor.coding);
   const sizes = raw.map((x) => (codes.includes(x) ? Number.NaN : Math.abs(x)));
@@ -113,7 +123,7 @@ function scalesOf(raw: Float64Array, survivor: Survivor, seen: readonly Sighting
       const finer = 10 ** Math.min(...known.values()) * finerThanShown < 2 * Math.min(...seen.map(({ half }) => half));
       // One exponent for all that was typed: that the field chooses it is only what the stream suggests.
       const suggested = (told ? 0 : 1.5 - turnEvidence(field, new Set(known.keys()), sizes)) + (finer ? finerCost : 0);
-      for (const table of tablesFor(field, known, sizes, ownPoint).slice(0, 3)) {
+      for (const table of tablesFor(field, known, sizes, ownPoint, oneUnit).slice(0, 3)) {
         if (!told && table.inferred.length === 0) continue;
         const cost = 1.5 + place + field.ragged + suggested + table.cost + 0.3 * field.distinct.length;
         ranged.push({ fit: { factor: 1, zero: 0, looseness: 0, cost: 0 }, range: { field, table }, cost });

@@ -3,6 +3,7 @@
  * tell: a sign turns where the number passes nought or jumps, over-range and hold freeze the number.
  */
 import type { Flag } from "./recipe.ts";
+import { thresholdEvidence } from "./size-threshold.ts";
 import { type Levels, levelsOf } from "./stream-evidence.ts";
 
 export interface BitTrack {
@@ -94,6 +95,7 @@ export function signProposals(
   for (const track of bits) {
     const strength = signStrength(track.values, sizes, levels);
     if (!typed && strength <= 0) continue;
+    const ofRange = typed ? 0 : Math.min(mostOfRange, thresholdEvidence(track.values, sizes, levels));
     for (const equals of [1, 0]) {
       const agrees = telling.every(({ negative, frames }) =>
         frames.some((frame) => (track.values[frame] === equals) === negative),
@@ -101,11 +103,14 @@ export function signProposals(
       const share = (equals ? track.ones : sizes.length - track.ones) / sizes.length;
       // Most of a recording is positive, and a set bit means minus more often than plus (common practice).
       const habit = (equals ? 0 : 2) + (share > 0.6 ? 1.5 : 0) + track.busy + (held.has(track) ? heldCost : 0);
-      if (agrees) out.push({ flag: flagOf(track, equals), cost: (typed ? place : 2.5) + habit - strength });
+      if (agrees) out.push({ flag: flagOf(track, equals), cost: (typed ? place : 2.5) + habit + ofRange - strength });
     }
   }
   return out.sort((a, b) => a.cost - b.cost).slice(0, 4);
 }
+
+/** Nats against a sign that nobody typed and that goes by the size of the number alone. */
+const mostOfRange = 4;
 
 /** Nats against a sign while which nothing moves: that is a hold. */
 const heldCost = 3;

@@ -20,30 +20,29 @@ export interface IdleStates {
 }
 
 /**
- * @param range a bit beside the range, in its byte, may be more of it: it is tested in each of its states
+ * @param range a bit beside the range may be more of it, or a prefix of the unit: it is tested in each of its states that was
+ * typed, and in its byte in all of them
  * @param matched for each typed value the frames that show it
+ * @param harmless nats for a bit being of no matter
  */
 export function idleStates(
   bits: readonly BitTrack[],
   range: Field | null,
   values: Float64Array,
   matched: readonly (readonly number[])[],
+  harmless: (track: BitTrack) => number,
 ): IdleStates {
   const places = [...new Set(bits.map(({ at }) => at))];
   const open = places
     .map((at) => {
-      const ranges = range?.bits.at === at ? range.values : null;
-      return untestedFrames(
-        bits.filter((track) => track.at === at),
-        ranges,
-        values,
-        matched,
-      );
+      const here = bits.filter((track) => track.at === at);
+      const frames = untestedFrames(here, range, range?.bits.at === at, values, matched);
+      return { frames, cost: frames.length > 0 ? Math.max(0, idleStateCost - Math.min(...here.map(harmless))) : 0 };
     })
-    .filter((frames) => frames.length > 0);
-  const frames = open[0] ?? [];
+    .filter(({ cost }) => cost > 0);
+  const frames = open[0]?.frames ?? [];
   return {
-    cost: idleStateCost * Math.min(2, open.length),
+    cost: open.slice(0, 2).reduce((sum, { cost }) => sum + cost, 0),
     frame: frames[0] ?? null,
     beyond: frames.length > 0 && areBeyond(frames, values),
   };
@@ -51,26 +50,31 @@ export function idleStates(
 
 function untestedFrames(
   bits: readonly BitTrack[],
-  ranges: Uint8Array | null,
+  range: Field | null,
+  oneByte: boolean,
   values: Float64Array,
   matched: readonly (readonly number[])[],
 ): number[] {
-  const stateOf = (frame: number) =>
-    bits.reduce((state, track) => state * 2 + track.values[frame]!, ranges?.[frame] ?? 0);
-  const tested = new Set<number>();
-  for (const frames of matched) {
-    const states = new Set(frames.map(stateOf));
-    if (states.size === 1) for (const state of states) tested.add(state);
-  }
+  const rangeOf = (frame: number) => range?.values[frame] ?? 0;
+  const bitsOf = (frame: number) => bits.reduce((state, track) => state * 2 + track.values[frame]!, 0);
+  const both = (frame: number) => bitsOf(frame) * 256 + rangeOf(frame);
+  const tested = { ranges: sole(matched, rangeOf), bits: sole(matched, bitsOf), both: sole(matched, both) };
+  const isOpen = (frame: number) =>
+    oneByte || tested.ranges.has(rangeOf(frame)) ? !tested.both.has(both(frame)) : !tested.bits.has(bitsOf(frame));
   const open = new Map<number, number[]>();
   for (let i = 0; i < values.length; i++) {
-    const state = stateOf(i);
-    if (!Number.isFinite(values[i]!) || tested.has(state)) continue;
-    const frames = open.get(state) ?? [];
+    if (!Number.isFinite(values[i]!) || !isOpen(i)) continue;
+    const frames = open.get(both(i)) ?? [];
     frames.push(i);
-    open.set(state, frames);
+    open.set(both(i), frames);
   }
   return [...open.values()].filter((frames) => frames.length > passingFrames).flat();
+}
+
+/** The states of typed values whose frames have one state alone. */
+function sole(matched: readonly (readonly number[])[], stateOf: (frame: number) => number): Set<number> {
+  const states = matched.map((frames) => new Set(frames.map(stateOf)));
+  return new Set(states.filter(({ size }) => size === 1).flatMap((one) => [...one]));
 }
 
 function areBeyond(frames: readonly number[], values: Float64Array): boolean {

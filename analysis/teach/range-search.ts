@@ -2,6 +2,7 @@
  * A field of the frame that chooses the power of ten: learnt from what was typed, and carried on to states nobody typed by
  * the laws that firmware keeps. Which law holds, the stream may tell: a meter shows each value in its finest range that fits.
  */
+import { disorder } from "./range-order.ts";
 import type { Bits } from "./recipe.ts";
 import type { PowerOption } from "./scale-search.ts";
 
@@ -151,6 +152,8 @@ export interface RangeTable {
   readonly inferred: readonly number[];
   /** nats: how far-fetched the law, and how the stream speaks against it */
   readonly cost: number;
+  /** nats of these for values that stand out of the order of their ranges, where no unit has its part in it */
+  readonly disorder: number;
 }
 
 interface Law {
@@ -190,13 +193,17 @@ function outspoken(field: Field, known: ReadonlyMap<number, number>, slope: numb
  * Tables that agree with what is known, the likeliest first; the last leaves untold states unknown.
  * @param sizes raw sizes by frame; NaN or Infinity where there is no number
  * @param ownPoint the number brings its decimal point along, so that only a prefix of its unit can stand beside it
+ * @param oneUnit the table tells all that the value is multiplied with; elsewhere a unit does as well, and their order says nothing yet
  */
 export function tablesFor(
   field: Field,
   known: ReadonlyMap<number, number>,
   sizes: Float64Array,
   ownPoint: boolean,
+  oneUnit: boolean,
 ): RangeTable[] {
+  const disorderOf = (exponents: ReadonlyMap<number, number>) =>
+    oneUnit ? disorder(exponentsBy(field, exponents), sizes, ownPoint) : 0;
   const missing = field.distinct.filter((state) => !known.has(state));
   const points = [...known];
   const out: RangeTable[] = [];
@@ -206,16 +213,15 @@ export function tablesFor(
     if (points.some(([state, exponent]) => law(state) !== exponent)) continue;
     const exponents = new Map([...known, ...missing.map((state) => [state, law(state)] as const)]);
     if (!plausible([...exponents.values()]) || out.some((table) => same(table.exponents, exponents))) continue;
+    const strays = disorderOf(exponents);
     const against =
-      disorder(field, exponents, sizes, ownPoint) +
-      outspoken(field, known, slope) +
-      (ownPoint ? 0 : gapCost * leftOut([...exponents.values()]));
-    out.push({ exponents, unknown: [], inferred: missing, cost: cost + against });
+      strays + outspoken(field, known, slope) + (ownPoint ? 0 : gapCost * leftOut([...exponents.values()]));
+    out.push({ exponents, unknown: [], inferred: missing, cost: cost + against, disorder: strays });
   }
   const lawless = 1.2 * Math.max(0, known.size - 1) + 3 * missing.length;
   if (missing.length > 0 || out.length === 0) {
-    const against = disorder(field, known, sizes, ownPoint);
-    out.push({ exponents: known, unknown: missing, inferred: [], cost: lawless + against });
+    const strays = disorderOf(known);
+    out.push({ exponents: known, unknown: missing, inferred: [], cost: lawless + strays, disorder: strays });
   }
   return out.sort((a, b) => a.cost - b.cost);
 }
@@ -233,61 +239,8 @@ function leftOut(exponents: readonly number[]): number {
   return order.slice(1).reduce((sum, exponent, i) => sum + exponent - order[i]! - 1, 0);
 }
 
+const exponentsBy = (field: Field, exponents: ReadonlyMap<number, number>): Float64Array =>
+  Float64Array.from(field.values, (state) => exponents.get(state) ?? Number.NaN);
+
 const same = (a: ReadonlyMap<number, number>, b: ReadonlyMap<number, number>): boolean =>
   [...a].every(([state, exponent]) => b.get(state) === exponent);
-
-/** Stray frames cost this much each, up to a manual meter's share. */
-const strayCost = 0.6;
-const mostStrayCost = 7;
-
-/**
- * Frames that an autoranging meter would have shown on a finer range, for their value would have fitted there.
- * Whoever sets the range by hand makes such frames too: the cost has a limit.
- */
-function disorder(
-  field: Field,
-  exponents: ReadonlyMap<number, number>,
-  sizes: Float64Array,
-  ownPoint: boolean,
-): number {
-  const order = [...new Set(exponents.values())].sort((a, b) => a - b);
-  const fullest = fullestCounts(field, exponents, sizes, ownPoint);
-  let strays = 0;
-  let told = 0;
-  for (let i = 0; i < sizes.length; i++) {
-    const exponent = exponents.get(field.values[i]!);
-    // Over-range is often sent as nought; nought in a coarse range tells nothing else.
-    if (exponent === undefined || !(sizes[i]! < Number.POSITIVE_INFINITY) || sizes[i] === 0) continue;
-    told++;
-    const finer = order[order.indexOf(exponent) - 1];
-    if (finer !== undefined && sizes[i]! * 10 ** exponent < 0.8 * (fullest.get(finer) ?? 0)) strays++;
-  }
-  // What settles between two ranges.
-  return Math.min(mostStrayCost, strayCost * Math.max(0, strays - 0.01 * told));
-}
-
-/** What each range can hold, in the unit of the table: as many counts as any range ever showed; nearly the most of its own where counts are not known. */
-function fullestCounts(
-  field: Field,
-  exponents: ReadonlyMap<number, number>,
-  sizes: Float64Array,
-  ownPoint: boolean,
-): Map<number, number> {
-  const own = new Map<number, number[]>();
-  let most = 0;
-  for (let i = 0; i < sizes.length; i++) {
-    const exponent = exponents.get(field.values[i]!);
-    const size = sizes[i]!;
-    if (exponent === undefined || !(size < Number.POSITIVE_INFINITY)) continue;
-    most = Math.max(most, size);
-    const list = own.get(exponent) ?? [];
-    list.push(size);
-    own.set(exponent, list);
-  }
-  return new Map(
-    [...own].map(([exponent, list]) => {
-      const high = list.sort((a, b) => a - b)[Math.floor((list.length - 1) * 0.98)]!;
-      return [exponent, (ownPoint ? high : most) * 10 ** exponent];
-    }),
-  );
-}

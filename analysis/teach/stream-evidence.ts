@@ -93,11 +93,21 @@ export function excess(values: Float64Array, typedMost: number): number {
   let far = 0;
   let absurd = 0;
   let beyond = 0;
-  for (const value of values) {
-    if (Math.abs(value) > 2.5 * typedMost && Math.abs(value) > 0.2 * mostOfFeed) beyond = 1;
-    if (!(Math.abs(value) > most) || value === Number.POSITIVE_INFINITY) continue;
+  for (const [i, value] of values.entries()) {
+    if (!Number.isFinite(value) || Math.abs(value) <= Math.max(2.5 * typedMost, 0.2 * mostOfFeed)) continue;
+    if (besideOverRange(values, i, 1) || besideOverRange(values, i, -1)) continue;
+    beyond = 1;
+    if (Math.abs(value) <= most) continue;
     far++;
     if (Math.abs(value) > 20 * most) absurd++;
   }
   return beyond + (far === 0 ? 0 : 2 + Math.min(2, 0.2 * far)) + (absurd === 0 ? 0 : 4 + Math.min(6, 0.6 * absurd));
+}
+
+/** A display that creeps passes everything that its ranges hold on the way to over-range and back. */
+function besideOverRange(values: Float64Array, from: number, step: 1 | -1): boolean {
+  let i = from;
+  while (Number.isFinite(values[i + step]) && Math.abs(values[i + step]!) > Math.abs(values[i]!)) i += step;
+  const next = values[i + step];
+  return next !== undefined && !Number.isFinite(next);
 }
