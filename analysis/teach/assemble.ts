@@ -1,6 +1,6 @@
 /** Puts a recipe together from the parts that were found, and finds which unit its values are in. */
 
-import { codingBits, endCodes } from "./coding-bits.ts";
+import { byteAbove, codingBits, endCodes } from "./coding-bits.ts";
 import { eachSortedOnce } from "./field-sorts.ts";
 import type { BitTrack, OverProposal, SignProposal } from "./flag-search.ts";
 import { holdFlag } from "./hold-search.ts";
@@ -100,12 +100,6 @@ export function assemble(
     },
     ...(hold ? { hold } : {}),
   };
-}
-
-function byteAbove(coding: NumberCoding): number | null {
-  if (coding.coding !== "integer" && coding.coding !== "digits") return null;
-  const places = [...new Set(coding.pieces.map(([at]) => at))];
-  return places.length > 1 ? 2 * places[0]! - places[1]! : null;
 }
 
 /** Share of the frames whose number differs from the one before. */

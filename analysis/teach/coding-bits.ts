@@ -58,3 +58,10 @@ export function endCodes(coding: NumberCoding): number[] {
   if (coding.form === "unsigned") return [2 * half - 1];
   return coding.form === "sign-magnitude" ? [half - 1, 1 - half] : [half - 1, -half];
 }
+
+/** The byte that would be the number's next, were it wider; null where its bytes tell no direction. */
+export function byteAbove(coding: NumberCoding): number | null {
+  if (coding.coding !== "integer" && coding.coding !== "digits") return null;
+  const places = [...new Set(coding.pieces.map(([at]) => at))];
+  return places.length > 1 ? 2 * places[0]! - places[1]! : null;
+}

@@ -12,18 +12,18 @@ import {
   signProposals,
 } from "./flag-search.ts";
 import { fullCount } from "./full-count.ts";
-import { follows, idleStates } from "./idle-states.ts";
 import type { NumberCoding } from "./number-coding.ts";
 import type { Survivor } from "./number-search.ts";
+import { prefixUnits } from "./prefix-search.ts";
 import { disorder } from "./range-order.ts";
 import type { Field, RangeTable } from "./range-search.ts";
-import { type Bits, bitsOf, type MeterUnit, type Recipe, times } from "./recipe.ts";
+import { bitsOf, type MeterUnit, type Recipe, times } from "./recipe.ts";
 import type { Fit } from "./scale-search.ts";
 import type { Scene } from "./scene.ts";
 import type { Domain, Sighting } from "./sighting.ts";
-import { thresholdEvidence } from "./size-threshold.ts";
 import { excess, levelsOf, unsteadiness } from "./stream-evidence.ts";
 import { isMilli } from "./teach-input.ts";
+import { countSize, inRange, isAt, isUsed, withoutPart } from "./unused-bits.ts";
 import { inBase } from "./values-in-base.ts";
 
 export interface Hypothesis {
@@ -108,19 +108,11 @@ function matchedFrames(seen: readonly Sighting[], values: Float64Array, sizeOnly
   });
 }
 
-const within = (track: BitTrack, { at, shift, bits }: Bits): boolean =>
-  track.at === at && track.shift >= shift && track.shift < shift + bits;
-
-const isAt = ({ at, shift }: BitTrack, flag: { at: number; shift: number }): boolean =>
-  at === flag.at && shift === flag.shift;
-
 /** A plus and a minus differ in several bits: what turns with the sign each time is the sign again, and no range. */
 const isRange = ({ values }: BitTrack, { range }: Scaled): boolean =>
   range !== null &&
   range.field.distinct.length === 2 &&
   values.every((value, i) => (value === values[0]) === (range.field.values[i] === range.field.values[0]));
-
-const inRange = (track: BitTrack, { range }: Scaled): boolean => range !== null && within(track, range.field.bits);
 
 function withoutOver(
   sizes: Float64Array,
@@ -136,10 +128,6 @@ function withoutOver(
     over.codes.includes(raw[i]!) || flags.some(({ equals, track }) => track.values[i] === equals) ? Number.NaN : size,
   );
 }
-
-/** Display counts to one raw unit: a range goes with the display's own counts, one factor may be finer. */
-const countSize = ({ fit, range }: Scaled, seen: readonly Sighting[]): number =>
-  range ? 1 : fit.factor / (2 * Math.min(...seen.map(({ half }) => half)));
 
 /** Smallest change that counts: one of the number's own steps, or of the display's where those are finer. */
 function stepOf(coding: NumberCoding, { fit, range }: Scaled, seen: readonly Sighting[]): number {
@@ -187,7 +175,13 @@ function weighed(
   const { scene, survivor, seen, domain } = given;
   const values = sign.flag ? signedBy(clean, sign, given.scene.bits) : clean;
   const parts: Parts = { ...given, scaled: { fit: scaled.fit, range: scaled.range }, over, sign, bits, clean };
-  return unitsFor(scene, seen, matched, domain, survivor).map(({ unit, cost: unitCost }) => {
+  const units = unitsFor(scene, seen, matched, domain, survivor);
+  const [told] = units;
+  const prefixes =
+    told && typeof told.unit === "string" && told.unit !== "written"
+      ? prefixUnits(given, scaled, told.unit, matched, (track) => !isUsed(track, { given, scaled, over, sign }))
+      : [];
+  return [...units, ...prefixes].map(({ unit, cost: unitCost }) => {
     const volts = inBase(values, scene, unit);
     const finest = stepOf(survivor.coding, scaled, seen) * (volts.milli ? 1e-3 : 1);
     // How a flag turns the sign is weighed where it is sought; a number that runs over shows in its own.
@@ -197,13 +191,7 @@ function weighed(
       excess(volts.values, scene.typedMost) +
       unreadable(given.raw) +
       unreadableCost * volts.untold;
-    const idle = idleStates(
-      unusedBits(given, scaled, over, sign, unit, values),
-      scaled.range?.field ?? null,
-      values,
-      matched,
-      displayRangeEvidence(given, scaled, values),
-    );
+    const idle = withoutPart({ given, scaled, over, sign, unit, values, matched });
     const costs = {
       frames: scene.kind.cost,
       number: survivor.cost,
@@ -221,7 +209,7 @@ function weighed(
       logLikelihood: likelihood(seen, values),
       looseness: scaled.fit.looseness,
       sign: signKnown(survivor, sign, values),
-      untoldRanges: (scaled.range?.table.inferred.length ?? 0) > 0,
+      untoldRanges: (scaled.range?.table.inferred.length ?? 0) > 0 || prefixes.some((prefix) => prefix.unit === unit),
       unreadRanges: scaled.range !== null && stayUnread(scaled.range),
       overUnexplained: over.unexplained,
       untested: idle.frame === null ? null : { seconds: scene.kind.seconds[idle.frame]!, beyond: idle.beyond },
@@ -247,36 +235,6 @@ function orderedByUnit(
 }
 
 const prefixPower = (unit: MeterUnit): number => (isMilli(unit) ? -3 : 0);
-
-/** State bits that turn as the number jumps, and have no part in this way to read it. */
-function unusedBits(
-  { related, own, held }: Case,
-  scaled: Scaled,
-  over: OverProposal,
-  sign: SignProposal,
-  unit: Recipe["unit"],
-  values: Float64Array,
-): BitTrack[] {
-  const used = (track: BitTrack) =>
-    (typeof unit !== "string" && within(track, unit.field)) ||
-    own.has(track.at * 8 + track.shift) ||
-    inRange(track, scaled) ||
-    [...over.flags, sign.flag].some((flag) => flag !== null && isAt(track, flag));
-  const states = scaled.range?.field.values ?? null;
-  return related.filter((track) => !used(track) && !held.has(track) && !follows(track, states, values));
-}
-
-/** Display counts to one raw unit: a range goes with the display's own counts, and with no finer ones. */
-const finerThanShown = 0.5;
-
-/** What the display shows a number on is of no matter to one that has the same step for all. */
-function displayRangeEvidence({ seen, survivor }: Case, scaled: Scaled, values: Float64Array) {
-  const one = scaled.range === null && (survivor.coding.coding === "float" || countSize(scaled, seen) < finerThanShown);
-  if (!one) return () => 0;
-  const sizes = values.map(Math.abs);
-  const levels = levelsOf(sizes, 0);
-  return (track: BitTrack) => thresholdEvidence(track.values, sizes, levels);
-}
 
 /** A state that lasts is a range; damage and what is passed on the way to another are not (frames, our choice). */
 const lastingFrames = 4;

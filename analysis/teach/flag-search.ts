@@ -123,14 +123,18 @@ export function ownSignCost(values: Float64Array, levels: Levels): number {
   return 0.5 + (share > 0.6 ? 1.5 : 0) - signStrength(negative, values.map(Math.abs), levels);
 }
 
+/** Where a number leaps about, its own changes are no measure of nought: as much of the most that it ever was still is near. */
+const smallShare = 0.05;
+
 /** Nats that the stream speaks for a sign: it turns at nought, where nothing else has reason to, or as the number jumps. */
 function signStrength(track: Uint8Array, sizes: Float64Array, { noise, jumps }: Levels): number {
   const turns = { nearZero: 0, withJump: 0, unlikely: 0 };
+  const most = sizes.reduce((high, size) => (size < Number.POSITIVE_INFINITY ? Math.max(high, size) : high), 0);
   let last = -1;
   for (let i = 0; i < sizes.length; i++) {
     if (!(sizes[i]! < Number.POSITIVE_INFINITY)) continue;
     if (last >= 0 && track[i] !== track[last]) {
-      if (sizes[last]! + sizes[i]! <= 12 * noise[i]!) turns.nearZero++;
+      if (sizes[last]! + sizes[i]! <= Math.min(12 * noise[i]!, smallShare * most)) turns.nearZero++;
       else if (jumps[i] || Math.abs(sizes[i]! - sizes[last]!) > 5 * noise[i]!) turns.withJump++;
       else turns.unlikely++;
     }

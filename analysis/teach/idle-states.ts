@@ -83,18 +83,40 @@ function areBeyond(frames: readonly number[], values: Float64Array): boolean {
   return values.every((value, i) => inside.has(i) || !(Math.abs(value) >= least));
 }
 
-/**
- * Whether a bit says nothing but what range, sign and over-range say already: a unit beside its range, a sign spread upwards.
- * @param ranges by frame, where a field chooses the range
- */
-export function follows({ values: bit }: BitTrack, ranges: Uint8Array | null, values: Float64Array): boolean {
-  const says = new Map<number, number>();
+/** How a bit goes with what range, sign and over-range say already: a unit beside its range, a sign spread upwards. */
+export type Following = "always" | "but for moments" | "no";
+
+/** A bit that says the same in all but so few frames says it of something larger: the number was cut short. */
+const fewMoments = 0.03;
+/** Frames of each state that it takes to speak of a rule. */
+const enoughFrames = 4;
+
+/** @param ranges by frame, where a field chooses the range */
+export function following({ values: bit }: BitTrack, ranges: Uint8Array | null, values: Float64Array): Following {
+  const said = new Map<number, [number, number]>();
   for (let i = 0; i < bit.length; i++) {
-    const state = ranges ? ranges[i]! : 0;
-    const kind = state * 3 + (Number.isNaN(values[i]!) ? 2 : values[i]! < 0 ? 1 : 0);
-    const said = says.get(kind);
-    if (said === undefined) says.set(kind, bit[i]!);
-    else if (said !== bit[i]) return false;
+    const kind = (ranges ? ranges[i]! : 0) * 4 + signState(values[i]!);
+    const counts = said.get(kind) ?? [0, 0];
+    counts[bit[i]!]!++;
+    said.set(kind, counts);
   }
-  return true;
+  const against = (one: readonly number[]) => Math.min(...one);
+  const zerosToo = [...said].map(([kind, counts]) =>
+    kind % 4 === atNought ? sum(counts, said.get(kind - atNought)) : counts,
+  );
+  if (zerosToo.every((counts) => against(counts) === 0)) return "always";
+  // Nought may have either sign.
+  const kinds = [...said].filter(([kind]) => kind % 4 !== atNought).map(([, counts]) => counts);
+  const exceptions = kinds.reduce((total, counts) => total + against(counts), 0);
+  const isRule = [0, 1].every((state) =>
+    kinds.some((counts) => counts[state]! >= enoughFrames && counts[state]! > counts[1 - state]!),
+  );
+  return isRule && exceptions > 0 && exceptions <= fewMoments * bit.length ? "but for moments" : "no";
 }
+
+const atNought = 3;
+const signState = (value: number): number => (Number.isNaN(value) ? 2 : value < 0 ? 1 : value === 0 ? atNought : 0);
+const sum = (a: readonly [number, number], b: readonly number[] = [0, 0]): [number, number] => [
+  a[0] + b[0]!,
+  a[1] + b[1]!,
+];
