@@ -169,6 +169,21 @@ function stays(raw: Float64Array, value: number): boolean {
   return false;
 }
 
+/** Nats against an end code that comes beside nought alone, for a moment or again and again: there a signed number goes under it. */
+const wrapCost = 4;
+const besideNought = 10;
+
+function wrapsUnderNought(raw: Float64Array, code: number): boolean {
+  const near = (x: number) => x <= besideNought || x >= code - besideNought;
+  let comes = 0;
+  for (let i = 0; i < raw.length; i++) {
+    if (raw[i] !== code) continue;
+    if (raw[i - 1] !== code) comes++;
+    if (!near(raw[i - 1] ?? code) || !near(raw[i + 1] ?? code)) return false;
+  }
+  return comes > 1 || !stays(raw, code);
+}
+
 /** What an over-range nobody can see costs. */
 const unexplainedCost = 8;
 
@@ -192,20 +207,23 @@ export function overProposals(
   const says = (frame: number) => codes.includes(raw[frame]!) || !Number.isFinite(raw[frame]!);
   const open = windows.filter((frames) => !frames.some(says));
   const another = windows.length > open.length ? anotherCost : 0;
-  const out: OverProposal[] = [{ flags: [], codes, cost: unexplainedCost * open.length, unexplained: open.length }];
+  const wraps = codes.some((code) => code > 0 && wrapsUnderNought(raw, code)) ? wrapCost : 0;
+  const out: OverProposal[] = [
+    { flags: [], codes, cost: unexplainedCost * open.length + wraps, unexplained: open.length },
+  ];
   for (const track of bits) {
     for (const equals of [1, 0]) {
       const evidence = freezing(raw, track, equals, matched, open, says);
       if (evidence === null) continue;
       const missed = open.filter((frames) => !frames.some((frame) => track.values[frame] === equals)).length;
-      const cost = 1.5 + another + unexplainedCost * missed - evidence + (equals ? 0 : 0.5) + track.busy;
+      const cost = 1.5 + another + unexplainedCost * missed - evidence + (equals ? 0 : 0.5) + track.busy + wraps;
       out.push({ flags: [flagOf(track, equals)], codes, cost, unexplained: missed });
     }
   }
   const special = (extra: readonly number[], cost: number): OverProposal => {
     const all = [...codes, ...extra];
     const untold = open.filter((frames) => !frames.some((frame) => all.includes(raw[frame]!))).length;
-    return { flags: [], codes: all, cost: unexplainedCost * untold + cost, unexplained: untold };
+    return { flags: [], codes: all, cost: unexplainedCost * untold + cost + wraps, unexplained: untold };
   };
   if (fullCode !== null && !typed.has(fullCode) && !typed.has(-fullCode))
     out.push(special([fullCode, -fullCode], -fullEvidence));
@@ -214,7 +232,7 @@ export function overProposals(
     out.push({ ...ones, cost: ones.cost + (ones.unexplained < open.length ? 0.5 : onesCost) });
   }
   const code = open.length > 0 ? commonCode(raw, typed, open) : null;
-  if (code !== null) out.push({ flags: [], codes: [...codes, code], cost: 2, unexplained: 0 });
+  if (code !== null) out.push({ flags: [], codes: [...codes, code], cost: 2 + wraps, unexplained: 0 });
   return out.sort((a, b) => a.cost - b.cost).slice(0, 3);
 }
 
@@ -235,6 +253,7 @@ function freezing(
   if (count > 0.6 * raw.length || matched.some((frames) => frames.every(up))) return null;
   const stood = new Set<number>();
   let held = 0;
+  let falls = 0;
   let edges = 0;
   let highest = 0;
   let lowest = Number.POSITIVE_INFINITY;
@@ -249,6 +268,7 @@ function freezing(
     if (i === 0 || up(i) === up(i - 1)) continue;
     edges++;
     if (up(i) && raw[i] === raw[i - 1]) held++;
+    else if (up(i) && raw[i] === 0) falls++;
   }
   const told = open.filter((frames) => frames.some(up)).length;
   if (told === 0 && (count < 2 || edges === 0)) return null;
@@ -262,7 +282,8 @@ function freezing(
       ? stood.size === 0
         ? 0
         : -2
-      : stillEvidence(still!, highest, unset && count > steadyFrames * edges);
+      : stillEvidence(still!, highest, unset && count > steadyFrames * edges) +
+        fallEvidence * Math.max(0, Math.min(mostFalls, falls - 1));
   const inside = open.flat();
   const share = inside.length > 0 ? inside.filter(up).length / inside.length : 0;
   return frozen - 4 * Math.min(2, held) + (told > 0 ? 2 * share : 0) - seldom * (count / raw.length);
@@ -279,6 +300,10 @@ const allOnes = -1;
 /** A number that stands still above all others, at nought or with all bits set, is none; elsewhere it may as well be one. */
 const stillEvidence = (still: number, highest: number, unset: boolean): number =>
   still > highest || unset ? 4 : still === 0 ? 2.5 : -1;
+
+/** Each time that the number falls to nothing as the bit comes, after the first. */
+const fallEvidence = 1;
+const mostFalls = 3;
 
 /** Nats against a bit that would make the whole recording over-range: whoever teaches a meter measures what it can show. */
 const seldom = 4;

@@ -37,14 +37,16 @@ export function idleStates(
     .map((at) => {
       const here = bits.filter((track) => track.at === at);
       const frames = untestedFrames(here, range, range?.bits.at === at, values, matched);
-      return { frames, cost: frames.length > 0 ? Math.max(0, idleStateCost - Math.min(...here.map(harmless))) : 0 };
+      const beyond = frames.length > 0 && areBeyond(frames, values);
+      // A display goes over-range at the largest numbers.
+      const excused = beyond ? 0 : Math.min(...here.map(harmless));
+      return { frames, beyond, cost: frames.length > 0 ? Math.max(0, idleStateCost - excused) : 0 };
     })
     .filter(({ cost }) => cost > 0);
-  const frames = open[0]?.frames ?? [];
   return {
     cost: open.slice(0, 2).reduce((sum, { cost }) => sum + cost, 0),
-    frame: frames[0] ?? null,
-    beyond: frames.length > 0 && areBeyond(frames, values),
+    frame: open[0]?.frames[0] ?? null,
+    beyond: open[0]?.beyond ?? false,
   };
 }
 

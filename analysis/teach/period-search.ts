@@ -6,6 +6,9 @@ import type { FramingProposal } from "./framing-search.ts";
 
 const longestFrame = 96;
 
+/** A period after which fewer bytes come again than after another is none (share). */
+const nearlyAsOften = 0.75;
+
 /** Frames of one length: where bytes (or their upper bits) come again after it. */
 export function proposePeriods(stream: Stream): FramingProposal[] {
   const { bytes } = stream;
@@ -22,7 +25,7 @@ export function proposePeriods(stream: Stream): FramingProposal[] {
   const periods = [...again.keys()].filter((p) => p >= 2).sort((a, b) => again[b]! - again[a]!);
   const chosen: number[] = [];
   for (const period of periods.slice(0, 12)) {
-    if (chosen.length >= 3) break;
+    if (chosen.length >= 3 || again[period]! < nearlyAsOften * again[periods[0]!]!) break;
     // A multiple of a shorter period tells nothing new.
     const shorter = periods.find((p) => p < period && period % p === 0 && again[p]! > again[period]! - 0.06);
     const take = shorter ?? period;

@@ -84,16 +84,20 @@ export function likelyKinds(lesson: Lesson): KindProposal[] {
       const told = explained(proposal, kind);
       const cost = kind.cost + strayCost * Math.max(0, 1 - told / total - harmShare);
       const checked = kind.kind.checks.length > 0 && told > 0.7 * total;
-      return { kind: { ...kind, cost }, covered, checked };
+      const frameBytes = Math.max((covered * total) / proposal.frames.length, kind.frames[0]?.length ?? 0);
+      return { kind: { ...kind, cost }, covered, checked, frameBytes, whole: checked && told > 0.9 * total };
     });
   });
+  const shortest = Math.min(...kinds.filter(({ whole }) => whole).map(({ frameBytes }) => frameBytes));
   const proven = kinds.some(({ covered, checked }) => checked && covered > 0.7);
   const usable = kinds.filter(
     ({ kind, covered, checked }) => kind.frames.length >= 3 && (checked || !proven) && covered > 0.4,
   );
   const seen = new Set<string>();
   return usable
-    .map(({ kind }) => kind)
+    .map(({ kind, frameBytes }) =>
+      frameBytes > severalFrames * shortest ? { ...kind, cost: kind.cost + joinedCost } : kind,
+    )
     .sort((a, b) => a.cost - b.cost)
     .filter((kind) => !seen.has(contentOf(kind)) && seen.add(contentOf(kind)))
     .slice(0, mostKinds);
@@ -102,6 +106,10 @@ export function likelyKinds(lesson: Lesson): KindProposal[] {
 /** Bytes that belong to no frame were harmed on their way; few are. */
 const harmShare = 0.01;
 const strayCost = 40;
+
+/** Where nearly all bytes are in frames that each pass their check, longer frames are several of these (nats). */
+const joinedCost = 5;
+const severalFrames = 1.2;
 
 /** Bytes in frames of the kind and of those beside it, ends of lines with them. */
 function explained({ framing, frames }: FramingProposal, { kind, others }: KindProposal): number {

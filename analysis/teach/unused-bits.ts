@@ -60,7 +60,8 @@ export const isUsed = (
 function unusedBits(way: Way): BitTrack[] {
   const { given, scaled, unit, values } = way;
   const states = scaled.range?.field.values ?? null;
-  return given.related.filter(
+  const beside = given.bits.filter((track) => track.at === scaled.range?.field.bits.at && turnsSeldom(track));
+  return [...new Set([...given.related, ...beside])].filter(
     (track) =>
       !isUsed(track, way) &&
       !(typeof unit !== "string" && within(track, unit.field)) &&
@@ -68,6 +69,14 @@ function unusedBits(way: Way): BitTrack[] {
       following(track, states, values) !== "always",
   );
 }
+
+/** What shares a byte with the range may be more of it, however the number goes as it turns. */
+function turnsSeldom({ values }: BitTrack): boolean {
+  const turns = values.reduce((count, value, i) => count + (i > 0 && value !== values[i - 1] ? 1 : 0), 0);
+  return turns < seldomShare * values.length;
+}
+
+const seldomShare = 0.15;
 
 /** Display counts to one raw unit: a range goes with the display's own counts, and with no finer ones. */
 const finerThanShown = 0.5;
