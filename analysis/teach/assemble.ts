@@ -2,16 +2,18 @@
 
 import { byteAbove, codingBits, endCodes } from "./coding-bits.ts";
 import { eachSortedOnce } from "./field-sorts.ts";
-import type { BitTrack, OverProposal, SignProposal } from "./flag-search.ts";
+import type { BitTrack } from "./flag-search.ts";
 import { holdFlag } from "./hold-search.ts";
 import { looseBytes, loosened } from "./loose-bytes.ts";
 import type { NumberCoding } from "./number-coding.ts";
 import type { Survivor } from "./number-search.ts";
+import type { OverProposal } from "./over-search.ts";
 import type { Field, RangeTable } from "./range-search.ts";
 import type { MeterUnit, Recipe } from "./recipe.ts";
 import type { Fit } from "./scale-search.ts";
 import type { Scene } from "./scene.ts";
 import type { Domain, Sighting } from "./sighting.ts";
+import type { SignProposal } from "./sign-search.ts";
 import { baseUnit } from "./teach-input.ts";
 
 export interface Parts {

@@ -3,17 +3,11 @@
  * what the whole stream then says of it.
  */
 import { assemble, type Parts, unitsFor } from "./assemble.ts";
-import {
-  type BitTrack,
-  type OverProposal,
-  overProposals,
-  ownSignCost,
-  type SignProposal,
-  signProposals,
-} from "./flag-search.ts";
+import type { BitTrack } from "./flag-search.ts";
 import { fullCount } from "./full-count.ts";
 import type { NumberCoding } from "./number-coding.ts";
 import type { Survivor } from "./number-search.ts";
+import { type OverProposal, overProposals } from "./over-search.ts";
 import { prefixUnits } from "./prefix-search.ts";
 import { disorder } from "./range-order.ts";
 import type { Field, RangeTable } from "./range-search.ts";
@@ -21,6 +15,7 @@ import { bitsOf, type MeterUnit, type Recipe, times } from "./recipe.ts";
 import type { Fit } from "./scale-search.ts";
 import type { Scene } from "./scene.ts";
 import type { Domain, Sighting } from "./sighting.ts";
+import { ownSignCost, type SignProposal, signProposals } from "./sign-search.ts";
 import { excess, levelsOf, unsteadiness } from "./stream-evidence.ts";
 import { isMilli } from "./teach-input.ts";
 import { countSize, inRange, isAt, isUsed, withoutPart } from "./unused-bits.ts";

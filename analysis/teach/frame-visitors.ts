@@ -60,7 +60,32 @@ function isAlone(frames: readonly Frame[], i: number, foreign: number): boolean 
   const [before, here, behind] = [frames[i - 1], frames[i]!, frames[i + 1]];
   if (!before || !behind) return i === 0 || i === frames.length - 1;
   const apart = differing(before.bytes, behind.bytes);
-  return Math.min(differing(before.bytes, here.bytes), differing(behind.bytes, here.bytes)) >= apart + foreign;
+  if (Math.min(differing(before.bytes, here.bytes), differing(behind.bytes, here.bytes)) < apart + foreign)
+    return false;
+  return !carries(before.bytes, here.bytes);
+}
+
+/** A count that goes on by little, under nought or over a full byte, changes all its bytes; a check changes with it. */
+const fewCounts = 16;
+const widestCount = 4;
+const checkBytes = 2;
+
+function carries(a: Uint8Array, b: Uint8Array): boolean {
+  for (let from = 0; from + 1 < a.length; from++) {
+    for (let to = from + 2; to <= Math.min(a.length, from + widestCount); to++) {
+      const beside = differing(a, b) - differing(a.subarray(from, to), b.subarray(from, to));
+      if (beside <= checkBytes && isNextCount(a.subarray(from, to), b.subarray(from, to))) return true;
+    }
+  }
+  return false;
+}
+
+function isNextCount(a: Uint8Array, b: Uint8Array): boolean {
+  const turn = 256 ** a.length;
+  const near = (x: number) => Math.min((x + turn) % turn, (turn - x) % turn) <= fewCounts;
+  const low = (bytes: Uint8Array) => bytes.reduceRight((sum, byte) => sum * 256 + byte, 0);
+  const high = (bytes: Uint8Array) => bytes.reduce((sum, byte) => sum * 256 + byte, 0);
+  return a[0] !== b[0] && a.at(-1) !== b.at(-1) && (near(low(a) - low(b)) || near(high(a) - high(b)));
 }
 
 function differing(a: Uint8Array, b: Uint8Array): number {

@@ -1,10 +1,12 @@
 /** Bits that go with the number and have no part in a way to read it: what they cost it, and what would settle them. */
 import { byteAbove } from "./coding-bits.ts";
 import type { Case, Scaled } from "./completion.ts";
-import type { BitTrack, OverProposal, SignProposal } from "./flag-search.ts";
+import type { BitTrack } from "./flag-search.ts";
 import { following, type IdleStates, idleStates } from "./idle-states.ts";
+import type { OverProposal } from "./over-search.ts";
 import type { Bits, Recipe } from "./recipe.ts";
 import type { Sighting } from "./sighting.ts";
+import type { SignProposal } from "./sign-search.ts";
 import { thresholdEvidence } from "./size-threshold.ts";
 import { levelsOf } from "./stream-evidence.ts";
 
