@@ -9,17 +9,15 @@ import type { NumberCoding } from "./number-coding.ts";
 import type { Survivor } from "./number-search.ts";
 import { type OverProposal, overProposals } from "./over-search.ts";
 import { prefixUnits } from "./prefix-search.ts";
-import { disorder } from "./range-order.ts";
 import type { Field, RangeTable } from "./range-search.ts";
-import { bitsOf, type MeterUnit, type Recipe, times } from "./recipe.ts";
+import { type Recipe, times } from "./recipe.ts";
 import type { Fit } from "./scale-search.ts";
 import type { Scene } from "./scene.ts";
 import type { Domain, Sighting } from "./sighting.ts";
 import { ownSignCost, type SignProposal, signProposals } from "./sign-search.ts";
-import { excess, levelsOf, unsteadiness } from "./stream-evidence.ts";
-import { isMilli } from "./teach-input.ts";
+import { levelsOf } from "./stream-evidence.ts";
+import { stepOf, type UnitWeight, unitWeights } from "./unit-weight.ts";
 import { countSize, inRange, isAt, isUsed, withoutPart } from "./unused-bits.ts";
-import { inBase } from "./values-in-base.ts";
 
 export interface Hypothesis {
   /** put together when it is asked for: few are */
@@ -59,6 +57,8 @@ export interface Case {
   readonly seen: readonly Sighting[];
   readonly domain: Domain;
   readonly raw: Float64Array;
+  /** share of the frames without a number */
+  readonly unread: number;
   readonly own: ReadonlySet<number>;
   /** bytes beside the number that only repeat it */
   readonly repeating: ReadonlySet<number>;
@@ -68,7 +68,21 @@ export interface Case {
   readonly held: ReadonlySet<BitTrack>;
   /** those of them that turn as the number jumps */
   readonly related: readonly BitTrack[];
+  readonly bound: Bound;
 }
+
+/** The least that any way to read these frames has cost so far (nats, what was typed told with it). */
+export interface Bound {
+  best: number;
+}
+
+/** Ways further behind the best than this weigh nothing beside it: they are not followed to the end (nats). */
+const outweighed = 14;
+
+const isOutweighed = (cost: number, { best }: Bound): boolean => cost > best + outweighed;
+/** The most that a sign, and an order of ranges by their units, can speak for a way to read (nats). */
+const mostYetToCome = 20;
+
 export function finish(given: Case, scaled: Scaled): Hypothesis[] {
   const { scene, survivor, seen, raw } = given;
   const sizes = scaledSeries(raw, scaled);
@@ -78,11 +92,14 @@ export function finish(given: Case, scaled: Scaled): Hypothesis[] {
   const codes = topCodes(survivor.coding);
   const full = fullCount(raw, countSize(scaled, seen), codes);
   return overProposals(raw, bits, matched, scene.overWindows, codes, full).flatMap((over) => {
+    const sure = scene.kind.cost + survivor.cost + scaled.cost + over.cost;
+    if (isOutweighed(sure - mostYetToCome, given.bound)) return [];
     const clean = withoutOver(sizes, raw, over, bits);
     const others = bits.filter((track) => !over.flags.some((flag) => isAt(track, flag)));
+    const byUnit = unitWeights(given, scaled, clean);
     return signsFor(given, scaled, clean, others, matched)
       .filter(({ flag }) => flag === null || !isRange(others.find((track) => isAt(track, flag))!, scaled))
-      .flatMap((sign) => weighed(given, scaled, clean, over, sign, matched, others));
+      .flatMap((sign) => weighed(given, scaled, clean, over, sign, matched, others, byUnit));
   });
 }
 
@@ -124,14 +141,6 @@ function withoutOver(
   );
 }
 
-/** Smallest change that counts: one of the number's own steps, or of the display's where those are finer. */
-function stepOf(coding: NumberCoding, { fit, range }: Scaled, seen: readonly Sighting[]): number {
-  const shown = 2 * Math.min(...seen.map(({ half }) => half));
-  if (coding.coding !== "integer" && coding.coding !== "digits") return shown;
-  const exponents = range ? [...range.table.exponents.values()] : [0];
-  return Math.max(fit.factor * 10 ** Math.min(...exponents), shown);
-}
-
 /** A zero that no programmer would choose, as half of what the bytes hold is. */
 const countsFromAnywhere = ({ fit }: Scaled): boolean =>
   fit.zero !== 0 && !(fit.zero > 255 && Number.isInteger(Math.log2(fit.zero)));
@@ -166,6 +175,7 @@ function weighed(
   sign: SignProposal,
   matched: readonly number[][],
   bits: readonly BitTrack[],
+  byUnit: (unit: Recipe["unit"]) => UnitWeight,
 ): Hypothesis[] {
   const { scene, survivor, seen, domain } = given;
   const values = sign.flag ? signedBy(clean, sign, given.scene.bits) : clean;
@@ -176,32 +186,29 @@ function weighed(
     told && typeof told.unit === "string" && told.unit !== "written"
       ? prefixUnits(given, scaled, told.unit, matched, (track) => !isUsed(track, { given, scaled, over, sign }))
       : [];
-  return [...units, ...prefixes].map(({ unit, cost: unitCost }) => {
-    const volts = inBase(values, scene, unit);
-    const finest = stepOf(survivor.coding, scaled, seen) * (volts.milli ? 1e-3 : 1);
-    // How a flag turns the sign is weighed where it is sought; a number that runs over shows in its own.
-    const sized = survivor.signed ? volts.values : volts.values.map(Math.abs);
-    const stream =
-      unsteadiness(sized, finest) +
-      excess(volts.values, scene.typedMost) +
-      unreadable(given.raw) +
-      unreadableCost * volts.untold;
-    const idle = withoutPart({ given, scaled, over, sign, unit, values, matched });
+  const logLikelihood = likelihood(seen, values);
+  return [...units, ...prefixes].flatMap(({ unit, cost: unitCost }) => {
+    const weight = byUnit(unit);
     const costs = {
       frames: scene.kind.cost,
       number: survivor.cost,
-      scale: scaled.cost + orderedByUnit(given, scaled, unit, clean),
+      scale: scaled.cost + weight.order(),
       overRange: over.cost,
       sign: sign.cost,
       unit: unitCost,
-      stream,
-      idle: idle.cost,
     };
+    const plain = total(costs);
+    if (isOutweighed(plain - logLikelihood, given.bound)) return [];
+    const stream = weight.stream();
+    if (isOutweighed(plain + stream - logLikelihood, given.bound)) return [];
+    const idle = withoutPart({ given, scaled, over, sign, unit, values, matched });
+    const cost = plain + stream + idle.cost;
+    given.bound.best = Math.min(given.bound.best, cost - logLikelihood);
     return {
       recipe: () => assemble(parts, unit),
-      costs,
-      cost: Object.values(costs).reduce((sum, cost) => sum + cost, 0),
-      logLikelihood: likelihood(seen, values),
+      costs: { ...costs, stream, idle: idle.cost },
+      cost,
+      logLikelihood,
       looseness: scaled.fit.looseness,
       sign: signKnown(survivor, sign, values),
       untoldRanges: (scaled.range?.table.inferred.length ?? 0) > 0 || prefixes.some((prefix) => prefix.unit === unit),
@@ -212,24 +219,8 @@ function weighed(
   });
 }
 
-/** Nats by which the order of the ranges is another where a field of the frame tells the prefix of the unit. */
-function orderedByUnit(
-  { scene, survivor, raw }: Case,
-  { range }: Scaled,
-  unit: Recipe["unit"],
-  clean: Float64Array,
-): number {
-  if (range === null || typeof unit === "string") return 0;
-  const { field, table } = range;
-  const exponents = raw.map((_, i) => {
-    const told = unit.units[String(bitsOf(unit.field, scene.kind.frames[i]!))];
-    return told === undefined ? Number.NaN : (table.exponents.get(field.values[i]!) ?? Number.NaN) + prefixPower(told);
-  });
-  const sizes = raw.map((x, i) => (Number.isFinite(clean[i]!) ? Math.abs(x) : Number.NaN));
-  return disorder(exponents, sizes, survivor.coding.coding === "segments") - table.disorder;
-}
-
-const prefixPower = (unit: MeterUnit): number => (isMilli(unit) ? -3 : 0);
+const total = (costs: Readonly<Record<string, number>>): number =>
+  Object.values(costs).reduce((sum, cost) => sum + cost, 0);
 
 /** A state that lasts is a range; damage and what is passed on the way to another are not (frames, our choice). */
 const lastingFrames = 4;
@@ -242,12 +233,6 @@ function stayUnread({ field: { values }, table: { unknown } }: NonNullable<Scale
   }
   return false;
 }
-
-/** Figures that are none may mean over-range, but not for most of a recording (nats for all of it). */
-const unreadableCost = 15;
-const usuallyOver = 0.2;
-const unreadable = (raw: Float64Array): number =>
-  unreadableCost * Math.max(0, raw.filter(Number.isNaN).length / raw.length - usuallyOver);
 
 function signedBy(sizes: Float64Array, { flag }: SignProposal, bits: readonly BitTrack[]): Float64Array {
   const track = bits.find((one) => isAt(one, flag!))!;

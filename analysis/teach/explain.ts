@@ -4,7 +4,7 @@
  */
 
 import { checkBits, codingBits } from "./coding-bits.ts";
-import { finish, type Hypothesis, type Scaled, topCodes } from "./completion.ts";
+import { type Bound, finish, type Hypothesis, type Scaled, topCodes } from "./completion.ts";
 import { eachCountedOnce } from "./field-sorts.ts";
 import { jumpingWith } from "./flag-search.ts";
 import type { KindProposal } from "./frame-kind-search.ts";
@@ -20,7 +20,8 @@ import { sizeBytes } from "./size-bytes.ts";
 import type { Lesson } from "./teach-input.ts";
 import { textNumber } from "./text-number.ts";
 
-export function explain(kind: KindProposal, lesson: Lesson): Hypothesis[] {
+/** @param bound what the ways found so far cost at least, for all kinds of one lesson */
+export function explain(kind: KindProposal, lesson: Lesson, bound: Bound): Hypothesis[] {
   const out: Hypothesis[] = [];
   let scene: Scene | null = null;
   for (const domain of domains(lesson)) {
@@ -31,7 +32,7 @@ export function explain(kind: KindProposal, lesson: Lesson): Hypothesis[] {
     let best = Number.POSITIVE_INFINITY;
     for (const survivor of found) {
       if (total(survivor) > best + hopeless) break;
-      const whole = completions(scene, survivor, seen, domain);
+      const whole = completions(scene, survivor, seen, domain, bound);
       best = Math.min(best, ...whole.map(({ cost, logLikelihood }) => cost - kind.cost - logLikelihood));
       out.push(...whole);
     }
@@ -48,8 +49,15 @@ function domains(lesson: Lesson): Domain[] {
   return milli === lesson.numbers.length ? ["shown"] : ["base", "shown"];
 }
 
-function completions(scene: Scene, survivor: Survivor, seen: readonly Sighting[], domain: Domain): Hypothesis[] {
+function completions(
+  scene: Scene,
+  survivor: Survivor,
+  seen: readonly Sighting[],
+  domain: Domain,
+  bound: Bound,
+): Hypothesis[] {
   const raw = rawSeries(scene, survivor);
+  const unread = raw.filter(Number.isNaN).length / raw.length;
   const own = codingBits(survivor.coding);
   const beside = scene.bits.filter((track) => !own.has(track.at * 8 + track.shift));
   const places = new Set(beside.map(({ at }) => at));
@@ -60,7 +68,7 @@ function completions(scene: Scene, survivor: Survivor, seen: readonly Sighting[]
   const held = new Set(bits.filter((track) => holds(track, raw)));
   const free = freeFields(scene, survivor.coding, own).filter((field) => !repeating.has(field.bits.at));
   const out = scalesOf(raw, survivor, seen, free, oneUnit(seen, domain)).flatMap((scaled) =>
-    finish({ scene, survivor, seen, domain, raw, own, repeating, bits, held, related }, scaled),
+    finish({ scene, survivor, seen, domain, raw, unread, own, repeating, bits, held, related, bound }, scaled),
   );
   return out.sort((a, b) => a.cost - a.logLikelihood - (b.cost - b.logLikelihood)).slice(0, 8);
 }

@@ -6,13 +6,9 @@ export function eachSortedOnce(all: readonly Field[]): Field[] {
   return onceBy(all, ({ sorting }) => sorting);
 }
 
-/** The same where states also count: of fields whose states also follow each other alike, counted in their own lowest bit. */
+/** The same where states also count. */
 export function eachCountedOnce(all: readonly Field[]): Field[] {
-  return onceBy(all, ({ sorting, values, living }) => {
-    const lowest = living & -living;
-    const steps = new Set([...values].map((value) => (value - values[0]!) / lowest));
-    return `${sorting} ${[...steps].join()}`;
-  });
+  return onceBy(all, ({ counting }) => counting);
 }
 
 function onceBy(all: readonly Field[], keyOf: (field: Field) => string): Field[] {

@@ -10,6 +10,8 @@ export interface BitTrack {
   readonly ones: number;
   /** nats against its being a flag: its byte takes many values, as bar graphs and counters do */
   readonly busy: number;
+  /** the same for bits that turn together, the same way up or not */
+  readonly turning: string;
   /** the bit in a printed minus, where its byte is never anything but that, a plus or a blank; else null */
   readonly minus: number | null;
 }
@@ -39,11 +41,21 @@ export function livingBits(frames: readonly Uint8Array[], taken: ReadonlySet<num
         if (i > 0 && values[i] !== values[i - 1]) turns++;
       }
       if (ones > 0 && ones < frames.length && turns < 0.45 * frames.length)
-        out.push({ at, shift, values, ones, busy, minus: signs ? (minusSign >> shift) & 1 : null });
+        out.push({
+          at,
+          shift,
+          values,
+          ones,
+          busy,
+          turning: turningOf(values),
+          minus: signs ? (minusSign >> shift) & 1 : null,
+        });
     }
   }
   return out;
 }
+
+const turningOf = (values: Uint8Array): string => values.map((value) => value ^ values[0]!).join("");
 
 /** Figures that are none turn bits of their own: that tells nothing. */
 const noNumber = 2;

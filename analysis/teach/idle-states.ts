@@ -95,30 +95,33 @@ const enoughFrames = 4;
 
 /** @param ranges by frame, where a field chooses the range */
 export function following({ values: bit }: BitTrack, ranges: Uint8Array | null, values: Float64Array): Following {
-  const said = new Map<number, [number, number]>();
+  const kinds = ranges ? 4 * 256 : 4;
+  const zeros = new Int32Array(kinds);
+  const ones = new Int32Array(kinds);
   for (let i = 0; i < bit.length; i++) {
     const kind = (ranges ? ranges[i]! : 0) * 4 + signState(values[i]!);
-    const counts = said.get(kind) ?? [0, 0];
-    counts[bit[i]!]!++;
-    said.set(kind, counts);
+    if (bit[i]) ones[kind]!++;
+    else zeros[kind]!++;
   }
-  const against = (one: readonly number[]) => Math.min(...one);
-  const zerosToo = [...said].map(([kind, counts]) =>
-    kind % 4 === atNought ? sum(counts, said.get(kind - atNought)) : counts,
-  );
-  if (zerosToo.every((counts) => against(counts) === 0)) return "always";
-  // Nought may have either sign.
-  const kinds = [...said].filter(([kind]) => kind % 4 !== atNought).map(([, counts]) => counts);
-  const exceptions = kinds.reduce((total, counts) => total + against(counts), 0);
-  const isRule = [0, 1].every((state) =>
-    kinds.some((counts) => counts[state]! >= enoughFrames && counts[state]! > counts[1 - state]!),
-  );
-  return isRule && exceptions > 0 && exceptions <= fewMoments * bit.length ? "but for moments" : "no";
+  let contradicted = false;
+  let exceptions = 0;
+  const isRule = [false, false];
+  for (let kind = 0; kind < kinds; kind += 4) {
+    for (let state = kind; state < kind + atNought; state++) {
+      const fewer = Math.min(zeros[state]!, ones[state]!);
+      exceptions += fewer;
+      contradicted ||= fewer > 0;
+      if (Math.max(zeros[state]!, ones[state]!) >= enoughFrames && zeros[state] !== ones[state])
+        isRule[ones[state]! > zeros[state]! ? 1 : 0] = true;
+    }
+    // Nought may have either sign, but counts as positive where nothing is to contradict.
+    const [off, on] = [zeros[kind]! + zeros[kind + atNought]!, ones[kind]! + ones[kind + atNought]!];
+    contradicted ||= Math.min(off, on) > 0;
+  }
+  if (!contradicted) return "always";
+  const moments = exceptions > 0 && exceptions <= fewMoments * bit.length;
+  return moments && isRule.every(Boolean) ? "but for moments" : "no";
 }
 
 const atNought = 3;
 const signState = (value: number): number => (Number.isNaN(value) ? 2 : value < 0 ? 1 : value === 0 ? atNought : 0);
-const sum = (a: readonly [number, number], b: readonly number[] = [0, 0]): [number, number] => [
-  a[0] + b[0]!,
-  a[1] + b[1]!,
-];

@@ -39,8 +39,5 @@ const otherPrefix: Record<MeterUnit, MeterUnit> = { V: "mV", mV: "V", A: "mA", m
 /** Bits that always turn together tell the same. */
 function onceEach(bits: readonly BitTrack[]): BitTrack[] {
   const seen = new Set<string>();
-  return bits.filter(({ values }) => {
-    const turns = values.map((value) => value ^ values[0]!).join("");
-    return !seen.has(turns) && seen.add(turns);
-  });
+  return bits.filter(({ turning }) => !seen.has(turning) && seen.add(turning));
 }

@@ -13,39 +13,51 @@ const mostStrayCost = 7;
  * @returns nats
  */
 export function disorder(exponents: Float64Array, sizes: Float64Array, ownPoint: boolean): number {
-  const order = [...new Set(exponents)].filter(Number.isFinite).sort((a, b) => a - b);
-  const fullest = fullestCounts(exponents, sizes, ownPoint);
+  const fullest = fullestOfFiner(exponents, sizes, ownPoint);
   let strays = 0;
   let told = 0;
   for (let i = 0; i < sizes.length; i++) {
-    const exponent = exponents[i]!;
     // Over-range is often sent as nought; nought in a coarse range tells nothing else.
-    if (Number.isNaN(exponent) || !(sizes[i]! < Number.POSITIVE_INFINITY) || sizes[i] === 0) continue;
+    if (Number.isNaN(exponents[i]!) || !(sizes[i]! < Number.POSITIVE_INFINITY) || sizes[i] === 0) continue;
     told++;
-    const finer = order[order.indexOf(exponent) - 1];
-    if (finer !== undefined && sizes[i]! * 10 ** exponent < 0.8 * (fullest.get(finer) ?? 0)) strays++;
+    if (sizes[i]! < fullest[exponents[i]! + lowestExponent]!) strays++;
   }
   // What settles between two ranges.
   return Math.min(mostStrayCost, strayCost * Math.max(0, strays - 0.01 * told));
 }
 
-/** What each range can hold, in the unit of the table: as many counts as any range ever showed; nearly the most of its own where counts are not known. */
-function fullestCounts(exponents: Float64Array, sizes: Float64Array, ownPoint: boolean): Map<number, number> {
-  const own = new Map<number, number[]>();
+/** Exponents lie between these. */
+const lowestExponent = 16;
+const exponentSpan = 2 * lowestExponent + 1;
+/** How full a finer range may be to hold a value for sure. */
+const surelyHeld = 0.8;
+
+/**
+ * By exponent, from -16: the size below which a value, in its own counts, would have fitted the next finer range. Each range
+ * holds as many counts as any ever showed; nearly the most of its own where counts are not known.
+ */
+function fullestOfFiner(exponents: Float64Array, sizes: Float64Array, ownPoint: boolean): Float64Array {
+  const own = Array.from({ length: exponentSpan }, (): number[] => []);
+  const used = new Uint8Array(exponentSpan);
   let most = 0;
   for (let i = 0; i < sizes.length; i++) {
-    const exponent = exponents[i]!;
-    const size = sizes[i]!;
-    if (Number.isNaN(exponent) || !(size < Number.POSITIVE_INFINITY)) continue;
-    most = Math.max(most, size);
-    const list = own.get(exponent) ?? [];
-    list.push(size);
-    own.set(exponent, list);
+    const place = exponents[i]! + lowestExponent;
+    if (Number.isNaN(place)) continue;
+    used[place] = 1;
+    if (!(sizes[i]! < Number.POSITIVE_INFINITY)) continue;
+    most = Math.max(most, sizes[i]!);
+    if (ownPoint) own[place]!.push(sizes[i]!);
+    else if (own[place]!.length === 0) own[place]!.push(0);
   }
-  return new Map(
-    [...own].map(([exponent, list]) => {
-      const high = list.sort((a, b) => a - b)[Math.floor((list.length - 1) * 0.98)]!;
-      return [exponent, (ownPoint ? high : most) * 10 ** exponent];
-    }),
-  );
+  const limits = new Float64Array(exponentSpan);
+  let finer = -1;
+  for (let place = 0; place < exponentSpan; place++) {
+    if (!used[place]) continue;
+    if (finer >= 0 && own[finer]!.length > 0)
+      limits[place] = surelyHeld * (ownPoint ? nearlyMost(own[finer]!) : most) * 10 ** (finer - place);
+    finer = place;
+  }
+  return limits;
 }
+
+const nearlyMost = (sizes: number[]): number => sizes.sort((a, b) => a - b)[Math.floor((sizes.length - 1) * 0.98)]!;

@@ -12,6 +12,8 @@ export interface Field {
   readonly values: Uint8Array;
   /** the same for all fields that sort the frames alike, whatever they call the sorts */
   readonly sorting: string;
+  /** the same for those whose states also follow each other alike, counted in their own lowest bit */
+  readonly counting: string;
   readonly distinct: readonly number[];
   /** how often it changes from frame to frame */
   readonly turns: number;
@@ -72,6 +74,9 @@ function sortingOf(values: Uint8Array): string {
   return key;
 }
 
+const countsOf = (values: Uint8Array, lowest: number): string =>
+  [...new Set(values)].map((value) => (value - values[0]!) / lowest).join();
+
 function livingMask(frames: readonly Uint8Array[], at: number, taken: ReadonlySet<number>): number {
   let ones = 0xff;
   let any = 0;
@@ -100,10 +105,12 @@ function fieldOf(frames: readonly Uint8Array[], bits: Bits, alive: number): Fiel
   const below = bits.shift > 0 && ((alive >> (bits.shift - 1)) & 1) === 1;
   const ragged = (above ? 2 : 0) + (below ? 1.5 : 0);
   const living = (alive >> bits.shift) & mask;
+  const sorting = sortingOf(values);
   return {
     bits,
     values,
-    sorting: sortingOf(values),
+    sorting,
+    counting: `${sorting} ${countsOf(values, living & -living)}`,
     distinct: [...distinct].sort((a, b) => a - b),
     turns,
     living,

@@ -53,6 +53,7 @@ export function hypotheses(lesson: Lesson): Hypothesis[] {
 
 function explainAll(kinds: readonly KindProposal[], lesson: Lesson): Hypothesis[] {
   const out: Hypothesis[] = [];
+  const bound = { best: Number.POSITIVE_INFINITY };
   for (const kind of kinds) {
     if (
       out.some(
@@ -60,7 +61,7 @@ function explainAll(kinds: readonly KindProposal[], lesson: Lesson): Hypothesis[
       )
     )
       break;
-    out.push(...explain(kind, lesson));
+    out.push(...explain(kind, lesson, bound));
   }
   return out;
 }
