@@ -32,6 +32,8 @@ export interface Hypothesis {
   readonly logLikelihood: number;
   /** share by which the factor may be off */
   readonly looseness: number;
+  /** the same for a round factor */
+  readonly tolerance: number;
   /** how its number came by its sign */
   readonly sign: "written" | "seen" | "never seen";
   /** ranges came in the stream that nobody typed: their powers of ten are only carried on */
@@ -210,6 +212,7 @@ function weighed(
       cost,
       logLikelihood,
       looseness: scaled.fit.looseness,
+      tolerance: scaled.fit.tolerance,
       sign: signKnown(survivor, sign, values),
       untoldRanges: (scaled.range?.table.inferred.length ?? 0) > 0 || prefixes.some((prefix) => prefix.unit === unit),
       unreadRanges: scaled.range !== null && stayUnread(scaled.range),

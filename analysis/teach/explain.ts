@@ -134,7 +134,11 @@ function scalesOf(
       for (const table of tablesFor(field, known, sizes, ownPoint, oneUnit).slice(0, 3)) {
         if (!told && table.inferred.length === 0) continue;
         const cost = 1.5 + place + field.ragged + suggested + table.cost + 0.3 * field.distinct.length;
-        ranged.push({ fit: { factor: 1, zero: 0, looseness: 0, cost: 0 }, range: { field, table }, cost });
+        ranged.push({
+          fit: { factor: 1, zero: 0, looseness: 0, tolerance: 0, cost: 0 },
+          range: { field, table },
+          cost,
+        });
       }
     }
   }

@@ -9,6 +9,8 @@ export interface Fit {
   readonly zero: number;
   /** how far the factor may be off, as a share of itself */
   readonly looseness: number;
+  /** the same where it is a round number but no power of ten: another as near may be meant, a full count in place of a round one */
+  readonly tolerance: number;
   /** nats */
   readonly cost: number;
 }
@@ -137,21 +139,27 @@ function doublingsOf(full: number, from: number, to: number): { full: number; do
 /** Factors in a span that a programmer would most likely have chosen. Costs are nats, our estimate of such habits. */
 function roundFactors({ low, high }: Span): Factor[] {
   const out: Factor[] = [];
+  const tolerance = (high - low) / (high + low);
   const power = Math.ceil(Math.log10(low) - 1e-9);
   if (within(10 ** power, low, high))
-    out.push({ factor: Number((10 ** power).toPrecision(1)), cost: 1.5 + Math.abs(power + 2) * 0.25, looseness: 0 });
+    out.push({
+      factor: Number((10 ** power).toPrecision(1)),
+      cost: 1.5 + Math.abs(power + 2) * 0.25,
+      looseness: 0,
+      tolerance: 0,
+    });
   const binary = Math.ceil(Math.log2(low) - 1e-9);
   if (binary < 0 && binary >= -24 && within(2 ** binary, low, high))
-    out.push({ factor: 2 ** binary, cost: 4, looseness: 0 });
+    out.push({ factor: 2 ** binary, cost: 4, looseness: 0, tolerance });
   for (const { full, doublings, cost, share } of converterSteps) {
     const shift = Math.ceil(Math.log10(low / (full * 2 ** doublings)) - 1e-9);
     const factor = Number((full * 2 ** doublings * 10 ** shift).toPrecision(13));
-    if (high < (1 + share) * low && within(factor, low, high)) out.push({ factor, cost, looseness: 0 });
+    if (high < (1 + share) * low && within(factor, low, high)) out.push({ factor, cost, looseness: 0, tolerance });
   }
   for (const [start, cost] of plainStarts) {
     const shift = Math.ceil(Math.log10(low / start) - 1e-9);
     const factor = Number((start * 10 ** shift).toPrecision(4));
-    if (within(factor, low, high)) out.push({ factor, cost, looseness: 0 });
+    if (within(factor, low, high)) out.push({ factor, cost, looseness: 0, tolerance });
   }
   return out;
 }
@@ -165,9 +173,15 @@ function middleOf({ low, high }: Span): Factor {
     [3, 10],
   ] as const) {
     const factor = Number(middle.toPrecision(digits));
-    if (within(factor, low, high) && looseness < 0.4 * 10 ** -digits) return { factor, cost, looseness: 0 };
+    if (within(factor, low, high) && looseness < 0.4 * 10 ** -digits)
+      return { factor, cost, looseness: 0, tolerance: looseness };
   }
-  return { factor: middle, cost: Math.min(14, Math.log(27 / Math.max(looseness, 1e-9)) + 2), looseness };
+  return {
+    factor: middle,
+    cost: Math.min(14, Math.log(27 / Math.max(looseness, 1e-9)) + 2),
+    looseness,
+    tolerance: looseness,
+  };
 }
 
 const within = (x: number, low: number, high: number): boolean => x >= low * (1 - 1e-9) && x <= high * (1 + 1e-9);
@@ -198,6 +212,7 @@ export function zeroedFits(all: readonly Heard[], widest: number): Fit[] {
           factor,
           zero: zero.zero,
           looseness: 0,
+          tolerance: 0,
           cost: (factor > 0.9e-6 && isPower(factor) ? 2.5 : 5) + zero.cost,
         });
     }

@@ -2,7 +2,7 @@
  * Teaches a meter: from its bytes and what its display showed to a recipe, how sure it is, the stream read with it, and
  * the display value that would settle what is still open.
  */
-import { askFor } from "./ask.ts";
+import { askFor, clearlyLarger } from "./ask.ts";
 import { type Belief, lead, noneOfThese, weigh } from "./belief.ts";
 import type { Hypothesis } from "./completion.ts";
 import { explain } from "./explain.ts";
@@ -33,7 +33,8 @@ export function teach(input: TeachInput | unknown): Taught {
   if (!best) return { format: "taught/1", sure: 0, recipe: null, readings: [], ask: askFor(lesson, beliefs) };
   const recipe = sturdier(best, lesson);
   const readings = recipe === best.recipe ? best.readings : readStream(recipe, lesson.chunks);
-  return { format: "taught/1", sure: sureness(best, lesson), recipe, readings, ask: askFor(lesson, beliefs) };
+  const ask = askFor(lesson, beliefs) ?? (reachesFar(best, lesson) ? clearlyLarger : null);
+  return { format: "taught/1", sure: sureness(best, lesson), recipe, readings, ask };
 }
 
 /** Nats by which an explanation must beat chance to end the search among likelier cuts. */
@@ -136,7 +137,8 @@ const contentOf = ({ frames, seconds, text }: KindProposal): string =>
  * Probability that the recipe reads this meter right: its share among all that explain what was typed, times what nothing in
  * the recording has tested. The factors are our estimates of how often a plain guess holds; tests/bench/teach.ts measures the whole.
  */
-export function sureness({ hypothesis, probability, readings }: Belief, lesson: Lesson): number {
+export function sureness(belief: Belief, lesson: Lesson): number {
+  const { hypothesis, probability, readings } = belief;
   const { costs, looseness, overUnexplained, sign, untoldRanges, unreadRanges } = hypothesis;
   let sure = probability;
   if (sign === "never seen") sure *= 0.9;
@@ -145,11 +147,18 @@ export function sureness({ hypothesis, probability, readings }: Belief, lesson: 
   if (damagedShare(readings) > usualDamage) sure *= 1 - damagedShare(readings);
   if (overUnexplained > 0) sure *= 0.5;
   if (looseness > 0 && looseness * mostCounts(readings, lesson) > 0.6) sure *= 0.6;
+  else if (reachesFar(belief, lesson)) sure *= 0.9;
   if (hardlyTyped(lesson) !== null) sure *= 0.9;
   const different = new Set(lesson.numbers.map((typed) => typed.base)).size;
   if (different < 3) sure *= different === 2 ? 0.9 : 0.6;
   return Math.round(sure * 1e4) / 1e4;
 }
+
+/** Display counts by which numbers far from all that was typed may be read wrong with a round factor that is nearly the right one. */
+const farFromTyped = 1.2;
+
+const reachesFar = ({ hypothesis, readings }: Belief, lesson: Lesson): boolean =>
+  hypothesis.tolerance > 0 && hypothesis.tolerance * mostCounts(readings, lesson) > farFromTyped;
 
 /**
  * Display counts of the largest number read. A value up to the least that was typed on a coarser range may have stood on the
