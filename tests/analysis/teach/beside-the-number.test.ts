@@ -4,8 +4,12 @@ import { slowClockBytes } from "../../../analysis/teach/clock-bytes.ts";
 import { partVisitors } from "../../../analysis/teach/frame-visitors.ts";
 import { Framer } from "../../../analysis/teach/framing.ts";
 import { fullCount } from "../../../analysis/teach/full-count.ts";
+import { following } from "../../../analysis/teach/idle-states.ts";
 import { looseBytes } from "../../../analysis/teach/loose-bytes.ts";
+import { disorder } from "../../../analysis/teach/range-order.ts";
 import { sizeBytes } from "../../../analysis/teach/size-bytes.ts";
+import { thresholdEvidence } from "../../../analysis/teach/size-threshold.ts";
+import { excess } from "../../../analysis/teach/stream-evidence.ts";
 
 const levels = [1200, 1190, 60, 450, 3000, 2990, 5400, 20, 800, 1210, 4000, 2500, 90, 1195, 3900, 700];
 const raw = Float64Array.from(levels);
@@ -39,6 +43,18 @@ describe("partVisitors", () => {
     const frames = Array.from({ length: 60 }, (_, i) => (i % 15 === 7 ? other(i) : reading(i)));
     const { own, visitors } = partVisitors(frames);
     expect([own.length, visitors.length]).toEqual([56, 1]);
+  });
+  test("a count that goes under nought for a moment is a reading", () => {
+    const check = (bytes: number[]) =>
+      Uint8Array.of(
+        ...bytes,
+        bytes.reduce((sum, byte) => (sum + byte) & 0xff, 0),
+      );
+    const frames = Array.from({ length: 60 }, (_, i) => ({
+      seconds: i,
+      bytes: check(i % 15 === 7 ? [0xaa, 2, 0xff, 0xff] : [0xaa, 2, i & 1, 0]),
+    }));
+    expect(partVisitors(frames).visitors).toEqual([]);
   });
   test("what lasts is none: over-range, or kinds that take turns", () => {
     const lasting = Array.from({ length: 60 }, (_, i) => (i > 20 && i < 30 ? other(i) : reading(i)));
@@ -87,4 +103,48 @@ describe("frames that came with all their marks", () => {
     const framer = new Framer({ kind: "delimited", ends: [10], aligned: true, marked: true }, kinds);
     expect(kindsOf(framer, [0x31, 0x32, 13, 10, 0x33, 0x34, 10, 0x35, 0x36, 13, 10])).toEqual([0, -1, 0]);
   });
+});
+
+describe("bits that go with the number", () => {
+  const track = (values: number[]) => ({ at: 0, shift: 0, values: Uint8Array.from(values) });
+  const bit = (values: number[]) => ({ ...track(values), ones: 0, busy: 0, turning: "", minus: null });
+  const sizes = Float64Array.from([12, 12, 3, 3, 0.2, 0.2, 9, 9, 0.4, 0.4, 14, 14]);
+  const jumps = Uint8Array.from([0, 0, 1, 0, 1, 0, 1, 0, 1, 0, 1, 0]);
+
+  test("one that is up at the two smallest of six levels goes by the size: a chance of 2 in 15", () => {
+    const small = track([0, 0, 0, 0, 1, 1, 0, 0, 1, 1, 0, 0]);
+    expect(thresholdEvidence(small.values, sizes, { jumps })).toBeCloseTo(Math.log(15 / 2), 9);
+  });
+  test("one that is up at a small and a large level does not", () => {
+    const either = track([0, 0, 0, 0, 1, 1, 0, 0, 0, 0, 1, 1]);
+    expect(thresholdEvidence(either.values, sizes, { jumps })).toBe(0);
+  });
+  test("a byte above that is the sign in all but one frame of a hundred is the number's own", () => {
+    const values = Float64Array.from({ length: 100 }, (_, i) => (i % 10 < 4 ? -5 : 5));
+    const spread = Array.from(values, (value) => (value < 0 ? 1 : 0));
+    expect(following(bit(spread), null, values)).toBe("always");
+    expect(following(bit(spread.with(0, 0)), null, values)).toBe("but for moments");
+    expect(following(bit(spread.map((_, i) => (i > 50 ? 1 : 0))), null, values)).toBe("no");
+  });
+});
+
+test("values in their finest range are in order; the same in the coarsest are not", () => {
+  const counts = Float64Array.from([1200, 5400, 600, 5900, 1300]);
+  expect(disorder(Float64Array.from([-2, -3, -2, -3, -2]), counts, false)).toBe(0);
+  expect(
+    disorder(
+      Float64Array.from([-2, -3, -2, -3, -2]),
+      counts.map((x) => x / 10),
+      false,
+    ),
+  ).toBe(0);
+  expect(
+    disorder(Float64Array.from([-1, -3, -1, -2, -1]), Float64Array.from([50, 5400, 60, 5900, 50]), false),
+  ).toBeCloseTo(0.6 * (3 - 0.05), 9);
+});
+
+test("what a creeping display passes on its way to over-range is no excess; the same alone is", () => {
+  const over = Number.NaN;
+  expect(excess(Float64Array.from([12, 12, 240, 410, over, over, 500, 190, 70, 12]), 12.6)).toBe(0);
+  expect(excess(Float64Array.from([12, 12, 240, 240, 12, over, over]), 12.6)).toBeGreaterThan(3);
 });
