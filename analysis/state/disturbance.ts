@@ -60,7 +60,7 @@ export function disturbancesOf(given: DisturbanceCase, pauses: readonly Pause[])
         votes.map((vote) => vote[k - first]!),
         k,
       );
-    for (let k = first; k <= last; k++) found[k] = verdict(given, cast(k));
+    for (let k = first; k <= last; k++) found[k] = verdict(given, cast(k), k);
     for (const pause of pauses) {
       if (pause.first < first || pause.last > last) continue;
       for (let k = pause.first; k <= pause.last; k++) {
@@ -111,20 +111,25 @@ function deniedByParts({ signals }: DisturbanceCase, votes: Vote[][], watched: U
 }
 
 /**
- * Whether the set still draws its current in each stretch of a transmission, as a clamp or the battery's sag tells: where
- * volts at the load stand high then, no set has let go; it is the contact that has not yet given way.
+ * Whether the set still draws its current in each stretch of a transmission, as a clamp tells, else the drops, else the
+ * battery's sag: where volts at the load stand high then, no set has let go; it is the contact that has not yet given way.
  */
 function flowing(given: DisturbanceCase, heights: readonly Float64Array[], first: number, last: number): boolean[] {
-  const tells = given.signals.flatMap(({ sight, uncertainty }, s) => {
-    const step = given.steps[s]![first]!;
-    const follows = sight === "current" || sight === "battery";
-    return follows && step > clearSteps * uncertainty[first]! ? [{ step, row: heights[s]! }] : [];
-  });
+  const ranks = [isClamp, isDrop, ({ sight }: KeyingSignal) => sight === "battery"].map((belongs) =>
+    given.signals.map((_, s) => s).filter((s) => belongs(given.signals[s]!) && showsClearly(given, s, first)),
+  );
   return Array.from({ length: last - first + 1 }, (_, i) => {
-    const seen = tells.filter(({ row }) => !Number.isNaN(row[first + i]!));
-    return seen.length > 0 && seen.every(({ row, step }) => row[first + i]! > gone * step);
+    const seen = ranks.map((tells) => tells.filter((s) => !Number.isNaN(heights[s]![first + i]!))).find(isHeard);
+    return seen?.every((s) => heights[s]![first + i]! > gone * given.steps[s]![first]!) ?? false;
   });
 }
+
+const isClamp = ({ sight }: KeyingSignal): boolean => sight === "current";
+const isDrop = ({ across }: KeyingSignal): boolean => across.length > 0;
+const isHeard = ({ length }: readonly unknown[]): boolean => length > 0;
+
+const showsClearly = ({ signals, steps }: DisturbanceCase, s: number, k: number): boolean =>
+  steps[s]![k]! > clearSteps * signals[s]!.uncertainty[k]!;
 
 /** What one signal says of each stretch of a transmission. */
 function votesOf(
@@ -216,13 +221,15 @@ function settled(
   return !wholeRun || ends[runEnd(run, k, 1)]! - starts[runEnd(run, k, -1)]! > 2.5 * intervalSeconds;
 }
 
+/** For how long a log shows the level that it shows in stretch k. */
+const lasts = ({ starts, ends }: DisturbanceCase, { run }: KeyingSignal, k: number): Seconds =>
+  ends[runEnd(run, k, 1)]! - starts[runEnd(run, k, -1)]!;
+
 /** A log that looked but once at a level says less of it than one that looked often, and is asked where none did. */
 function heardOf(given: DisturbanceCase, cast: readonly Vote[], k: number): Vote[] {
   if (given.signals.some((signal, s) => signal.overRange[k] === 1 && cast[s] === "higher")) return [...cast];
-  const lasted = (signal: KeyingSignal) =>
-    given.ends[runEnd(signal.run, k, 1)]! - given.starts[runEnd(signal.run, k, -1)]!;
   const often = cast.map(
-    (vote, s) => vote !== null && lasted(given.signals[s]!) > 1.5 * given.signals[s]!.intervalSeconds,
+    (vote, s) => vote !== null && lasts(given, given.signals[s]!, k) > 1.5 * given.signals[s]!.intervalSeconds,
   );
   return often.includes(true) ? cast.map((vote, s) => (often[s] ? vote : null)) : [...cast];
 }
@@ -246,16 +253,29 @@ function largestJump(heights: readonly number[], least: number, signal: KeyingSi
 }
 
 /** Volts across the load decide: a contact that gives way pulls them down, a load that lets go lets them up. */
-function verdict({ signals }: DisturbanceCase, cast: readonly Vote[]): Disturbance {
+function verdict(given: DisturbanceCase, cast: readonly Vote[], k: number): Disturbance {
+  const { signals } = given;
   // Battery less load sees the whole run and no other load: where it was seen, volts at the load add nothing.
   const whole = cast.some((vote, s) => vote !== null && signals[s]!.wholeRun);
   const votes = whole ? cast.map((vote, s) => (signals[s]!.sight === "load" ? null : vote)) : cast;
   if (votes.includes("higher")) return "contact-break";
-  const load = votes.find((vote, s) => (signals[s]!.sight === "load" || signals[s]!.wholeRun) && vote !== null);
-  if (load !== undefined) return load === "gone" ? "load-reset" : null;
+  const load = votes.findIndex((vote, s) => (signals[s]!.sight === "load" || signals[s]!.wholeRun) && vote !== null);
+  if (load >= 0) return votes[load] === "gone" && !stillFlows(given, votes, load, k) ? "load-reset" : null;
   // Other loads and the charging move the battery too: it is asked where nothing else was seen.
   const better = votes.filter((vote, s) => vote !== null && signals[s]!.sight !== "battery");
   const asked = better.length > 0 ? better : votes;
   const count = (wanted: Vote) => asked.filter((vote) => vote === wanted).length;
   return count("gone") > count("usual") + count("partly") ? "load-reset" : null;
+}
+
+/** Whether a clamp, else the drops, that looked as closely as the volts at the load did, show the current that these miss. */
+function stillFlows(given: DisturbanceCase, votes: readonly Vote[], load: number, k: number): boolean {
+  const seconds = lasts(given, given.signals[load]!, k);
+  const closely = ({ intervalSeconds }: KeyingSignal) => seconds > 1.5 * intervalSeconds;
+  const said = [isClamp, isDrop]
+    .map((belongs) =>
+      votes.filter((vote, s) => vote !== null && belongs(given.signals[s]!) && closely(given.signals[s]!)),
+    )
+    .find(isHeard);
+  return said?.every((vote) => vote !== "gone") ?? false;
 }

@@ -3,6 +3,7 @@
  */
 import type { Seconds, Volts } from "../units.ts";
 import type { KeyingSignal } from "./keying-signal.ts";
+import { rankedByTime } from "./ranked-by-time.ts";
 import { openBelow, withoutOpen } from "./signals.ts";
 
 export interface InterruptionCase {
@@ -66,17 +67,20 @@ function keyedBeside(keyed: Uint8Array, k: number): number {
   return at;
 }
 
-/** The idle level beside stretch k: the higher levels on either side of it, and of these the lower, so that no change of other loads counts. */
+/**
+ * The idle level beside stretch k: what the signal shows for most of the idle time on either side of it, and of these the
+ * lower, so that no change of other loads counts, nor a filter that is still on its way.
+ */
 function idleLevel(given: InterruptionCase, signal: KeyingSignal, k: number): number {
-  const sides = [highest(given, signal, k, -1), highest(given, signal, k, 1)].filter((level) => !Number.isNaN(level));
+  const sides = [usual(given, signal, k, -1), usual(given, signal, k, 1)].filter((level) => !Number.isNaN(level));
   return sides.length > 0 ? Math.min(...sides) : Number.NaN;
 }
 
-function highest({ starts, ends, keyed }: InterruptionCase, { levels }: KeyingSignal, k: number, way: 1 | -1): number {
-  let level = Number.NaN;
+function usual({ starts, ends, keyed }: InterruptionCase, { levels }: KeyingSignal, k: number, way: 1 | -1): number {
+  const idle: { height: number; seconds: Seconds }[] = [];
   for (let i = k + way; i >= 0 && i < levels.length && Math.abs(starts[i]! - starts[k]!) < besideSeconds; i += way) {
-    const stands = keyed[i] === 0 && ends[i]! - starts[i]! >= standing && !Number.isNaN(levels[i]!);
-    if (stands && !(levels[i]! <= level)) level = levels[i]!;
+    const seconds = ends[i]! - starts[i]!;
+    if (keyed[i] === 0 && seconds >= standing && !Number.isNaN(levels[i]!)) idle.push({ height: levels[i]!, seconds });
   }
-  return level;
+  return idle.length > 0 ? rankedByTime(idle, 0.5) : Number.NaN;
 }
