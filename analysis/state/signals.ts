@@ -6,6 +6,7 @@ import type { Job } from "../job/job.ts";
 import type { Seconds, Volts } from "../units.ts";
 import { jumpAt } from "./jump.ts";
 import { type KeyingSignal, silenced } from "./keying-signal.ts";
+import { pairedLevels } from "./paired-levels.ts";
 import type { ClockedLog, Look, PreparedLog, Stretch } from "./stretch.ts";
 
 /** A sound battery's ohms as keying shows them, and the factor within which nearly all lie; voltage-limits.md section 2, from memory. */
@@ -21,7 +22,7 @@ export function signalsOf(job: Job, group: readonly ClockedLog[], stretches: rea
   for (let i = 0; i < logs.length; i++) {
     if (outer < 0 || i === outer || !passesLoad(logs[i]!)) continue;
     if (logs[i]!.movement.partsPassed === logs[outer]!.movement.partsPassed) continue;
-    const difference = differenceSignal(logs[outer]!, own[outer]!, logs[i]!, own[i]!);
+    const difference = differenceSignal(group, stretches, outer, own[outer]!, i, own[i]!);
     differences.push(difference);
     // Where both are seen the difference says all that the inner one does, and is blind to other loads.
     own[i] = silenced(own[i]!, (k) => !Number.isNaN(difference.levels[k]!));
@@ -109,17 +110,34 @@ const notAsked = (stretches: number) => ({
   jumpUncertainty: new Float64Array(stretches).fill(Number.POSITIVE_INFINITY),
 });
 
-function differenceSignal(a: PreparedLog, outer: KeyingSignal, b: PreparedLog, inner: KeyingSignal): KeyingSignal {
-  const volts = (log: PreparedLog, values: Float64Array, k: number) =>
-    values[k]! * log.movement.direction * log.movement.polarity;
-  const less = (x: Float64Array, y: Float64Array) => x.map((_, k) => volts(a, x, k) - volts(b, y, k));
+/** @param a place of the outer log in its group, and b of the inner */
+function differenceSignal(
+  group: readonly ClockedLog[],
+  stretches: readonly Stretch[],
+  a: number,
+  outer: KeyingSignal,
+  b: number,
+  inner: KeyingSignal,
+): KeyingSignal {
+  const run = commonRuns(outer.run, inner.run);
+  const paired = pairedLevels(group, stretches, run, a, b);
+  const volts = (place: number, values: Float64Array, k: number) => {
+    const { direction, polarity } = group[place]!.log.movement;
+    return values[k]! * direction * polarity;
+  };
+  // Between two looks of the slower log nothing is paired: there each log's level stands for itself.
+  const where = (own: Float64Array, x: Float64Array, y: Float64Array) =>
+    own.map((pair, k) => {
+      const apart = volts(a, x, k) - volts(b, y, k);
+      return Number.isNaN(pair) || Number.isNaN(apart) ? apart : pair;
+    });
   return {
-    levels: less(outer.levels, inner.levels),
-    begins: less(outer.begins, inner.begins),
-    finishes: less(outer.finishes, inner.finishes),
+    levels: where(paired.levels, outer.levels, inner.levels),
+    begins: where(paired.begins, outer.begins, inner.begins),
+    finishes: where(paired.finishes, outer.finishes, inner.finishes),
     uncertainty: outer.uncertainty.map((u, k) => Math.hypot(u, inner.uncertainty[k]!)),
     ...notAsked(outer.run.length),
-    run: commonRuns(outer.run, inner.run),
+    run,
     wholeRun: true,
     across: [],
     overRange: new Uint8Array(outer.run.length),
