@@ -59,6 +59,8 @@ const costs = {
   /** a transmission that begins or ends slowly */
   slow: 5,
 } as const;
+/** Share of what a step costs that it costs more for each further signal that it moves. */
+const seenAlike = 0.3;
 /** Shares of the keyed step between which it happens at once: a battery gives way for a while after. */
 const leastJump = 0.5;
 const mostJump = 1.4;
@@ -248,16 +250,20 @@ function idleCost(given: CarriedCase, k: number): number {
   return cost;
 }
 
+/** Another load is one cause however many signals it moves: battery and clamp see it alike, and say so but once. */
 function otherStepCost(given: CarriedCase, i: number, j: number): number {
-  let cost = 0;
+  let most = 0;
+  let sum = 0;
   for (let s = 0; s < given.signals.length; s++) {
     const { begins, lastSeen, uncertainty } = given.signals[s]!;
     const step = atOnce(given.signals[s]!, j, Math.abs(begins[j]! - lastSeen[i]!));
     if (Number.isNaN(step)) continue;
     const full = Math.max(4 * Math.hypot(uncertainty[i]!, uncertainty[j]!), 0.3 * given.scales[s]!);
-    cost += costs.otherStep * Math.min(1, (step / full) ** 2);
+    const share = Math.min(1, (step / full) ** 2);
+    most = Math.max(most, share);
+    sum += share;
   }
-  return cost;
+  return costs.otherStep * (most + seenAlike * (sum - most));
 }
 
 /** A step within a transmission: a contact may shift, but what falls by half and stays low is its end. */
