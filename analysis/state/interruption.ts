@@ -23,6 +23,8 @@ const clear = 5;
 /** Shares of the idle level by which the level has to lie below it: nothing flows, and nothing flows back. */
 const leastShare = 0.4;
 const mostShare = 1.4;
+/** Common practice: a set that let go is back within so long. */
+const mostUnfed: Seconds = 4;
 /** Share of a keyed step, and volts, by which a drop stands over its keyed level where a contact has given way. */
 const starvedShare = 0.5;
 const starvedVolts: Volts = 0.3;
@@ -33,19 +35,26 @@ export function interruptions(given: InterruptionCase): Uint8Array {
   const open = openBelow(given.loadVolts);
   for (let k = 0; k < found.length; k++) if (given.loadVolts[k]! < open || isStarved(given, k)) found[k] = 1;
   given.signals.map(withoutOpen).forEach((signal, s) => {
-    for (let k = 0; k < found.length; k++) if (signal.overRange[k] === 1 && given.steps[s]![k]! > 0) found[k] = 1;
-    if (signal.idleShare === null) return;
     for (let k = 0; k < found.length; k++) {
-      if (given.keyed[k] === 1 || !(given.steps[s]![k]! > clear * signal.uncertainty[k]!)) continue;
-      const idle = idleLevel(given, signal, k);
-      // Other currents on a shared way can turn a drop round: such an idle level is no measure.
-      if (!(idle > 0)) continue;
-      const below = idle - signal.levels[k]!;
-      const apart = below > clear * signal.uncertainty[k]!;
-      if (apart && below > leastShare * idle && below < mostShare * idle) found[k] = 1;
+      if (signal.overRange[k] === 1 && given.steps[s]![k]! > 0) found[k] = 1;
+      if (given.keyed[k] === 0 && isUnfed(given, signal, s, k)) found[k] = 1;
     }
   });
   return found;
+}
+
+/** Whether less flows than an idle set draws: its own level tells it of a clamp or a drop, the volts gained of the others. */
+function isUnfed(given: InterruptionCase, signal: KeyingSignal, s: number, k: number): boolean {
+  const step = given.steps[s]![k]!;
+  if (!(step > clear * signal.uncertainty[k]!) || signal.sight === "battery") return false;
+  // Volts across the load rise as well when another load goes off, and then for long.
+  if (signal.sight === "load" && given.ends[k]! - given.starts[k]! > mostUnfed) return false;
+  const level = idleLevel(given, signal, k);
+  const idle = signal.idleShare === null ? signal.restShare * step : level;
+  // Other currents on a shared way can turn a drop round: such an idle level is no measure.
+  if (!(idle > 0)) return false;
+  const below = level - signal.levels[k]!;
+  return below > clear * signal.uncertainty[k]! && below > leastShare * idle && below < mostShare * idle;
 }
 
 /** Between battery and load more volts are lost than while keyed: nobody lets go of a key and starves the set by it. */

@@ -30,6 +30,8 @@ export interface KeyingSignal {
   readonly overRange: Uint8Array;
   /** idle level over the keyed step where the level itself tells (a clamp, a drop); null elsewhere */
   readonly idleShare: number | null;
+  /** idle over keyed step of the load's current, as declared or as is usual: by so much a set falls that is not fed */
+  readonly restShare: number;
 }
 
 /** The same signal with stretches taken out. */

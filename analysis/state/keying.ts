@@ -130,7 +130,7 @@ export function decodeKeying(asked: KeyingCase): Keying {
 }
 
 /** A signal with the level at which it was last seen in stretches in which it is not. */
-interface CarriedSignal extends Omit<KeyingSignal, "across" | "run" | "overRange"> {
+interface CarriedSignal extends Omit<KeyingSignal, "across" | "run" | "overRange" | "restShare"> {
   readonly lastSeen: Float64Array;
 }
 type CarriedCase = Omit<KeyingCase, "signals"> & { readonly signals: readonly CarriedSignal[] };

@@ -18,7 +18,7 @@ export function withLoadVolts(
 ) {
   if (loadVolts.every((level) => Number.isNaN(level))) return { signals, steps };
   const place = signals.findIndex((signal) => signal.sight === "load");
-  const { uncertainty, jumps, jumpUncertainty, run, intervalSeconds } = signals[place]!;
+  const { uncertainty, jumps, jumpUncertainty, run, intervalSeconds, restShare } = signals[place]!;
   const load: KeyingSignal = {
     ...evenly(loadVolts.map((x) => -x)),
     uncertainty,
@@ -32,6 +32,7 @@ export function withLoadVolts(
     sight: "load",
     expected: null,
     idleShare: null,
+    restShare,
   };
   const own = ownSteps(starts, ends, load, loadVolts, keyed, steps[place]!);
   const others = signals

@@ -77,6 +77,7 @@ function ownSignal(job: Job, clocked: ClockedLog, stretches: readonly Stretch[],
     intervalSeconds: log.samples.intervalSeconds,
     expected: sight === "battery" && !plain ? null : expected,
     idleShare: tellsLevel ? shareOfStep : null,
+    restShare: shareOfStep,
   };
 }
 
@@ -146,6 +147,7 @@ function differenceSignal(
     expected: null,
     // Two meters differ by their own errors: the level says nothing, the step everything.
     idleShare: null,
+    restShare: inner.restShare,
   };
 }
 
