@@ -34,27 +34,45 @@ export function interruptions(given: InterruptionCase): Uint8Array {
   const found = new Uint8Array(given.keyed.length);
   const open = openBelow(given.loadVolts);
   for (let k = 0; k < found.length; k++) if (given.loadVolts[k]! < open || isStarved(given, k)) found[k] = 1;
-  given.signals.map(withoutOpen).forEach((signal, s) => {
-    for (let k = 0; k < found.length; k++) {
-      if (signal.overRange[k] === 1 && given.steps[s]![k]! > 0) found[k] = 1;
-      if (given.keyed[k] === 0 && isUnfed(given, signal, s, k)) found[k] = 1;
-    }
-  });
+  const signals = given.signals.map(withoutOpen);
+  for (let k = 0; k < found.length; k++) {
+    if (signals.some(({ overRange }, s) => overRange[k] === 1 && given.steps[s]![k]! > 0)) found[k] = 1;
+    if (given.keyed[k] === 0 && isUnfed(given, signals, k)) found[k] = 1;
+  }
   return found;
 }
 
-/** Whether less flows than an idle set draws: its own level tells it of a clamp or a drop, the volts gained of the others. */
-function isUnfed(given: InterruptionCase, signal: KeyingSignal, s: number, k: number): boolean {
-  const step = given.steps[s]![k]!;
-  if (!(step > clear * signal.uncertainty[k]!) || signal.sight === "battery") return false;
+/** Whether less flows than an idle set draws: a clamp tells best, then drops, which other loads may share, then the volts gained. */
+function isUnfed(given: InterruptionCase, signals: readonly KeyingSignal[], k: number): boolean {
+  const ranks = [
+    ({ sight }: KeyingSignal) => sight === "current",
+    ({ sight, wholeRun }: KeyingSignal) => sight === "drop" && !wholeRun,
+    ({ sight, wholeRun }: KeyingSignal) => sight === "load" || wholeRun,
+  ];
+  for (const belongs of ranks) {
+    const said = signals.flatMap((signal, s) =>
+      belongs(signal) ? [fedAs(given, signal, given.steps[s]![k]!, k)] : [],
+    );
+    if (said.includes("idle")) return false;
+    if (said.includes("unfed")) return true;
+  }
+  return false;
+}
+
+/** How a signal shows the set fed in stretch k, its level or what it gained over idle told; null where it does not tell. */
+function fedAs(given: InterruptionCase, signal: KeyingSignal, step: number, k: number): "unfed" | "idle" | null {
+  const least = clear * signal.uncertainty[k]!;
+  if (!(step > least)) return null;
+  const byLevel = signal.idleShare !== null;
   // Volts across the load rise as well when another load goes off, and then for long.
-  if (signal.sight === "load" && given.ends[k]! - given.starts[k]! > mostUnfed) return false;
+  if (signal.sight === "load" && given.ends[k]! - given.starts[k]! > mostUnfed) return null;
   const level = idleLevel(given, signal, k);
-  const idle = signal.idleShare === null ? signal.restShare * step : level;
-  // Other currents on a shared way can turn a drop round: such an idle level is no measure.
-  if (!(idle > 0)) return false;
+  const idle = byLevel ? level : signal.restShare * step;
   const below = level - signal.levels[k]!;
-  return below > clear * signal.uncertainty[k]! && below > leastShare * idle && below < mostShare * idle;
+  // Other currents on a shared way can turn a drop round: such an idle level is no measure.
+  if (!(idle > 0) || Number.isNaN(below)) return null;
+  if (below > least && below > leastShare * idle && below < mostShare * idle) return "unfed";
+  return byLevel && leastShare * idle > least && Math.abs(below) < leastShare * idle ? "idle" : null;
 }
 
 /** Between battery and load more volts are lost than while keyed: nobody lets go of a key and starves the set by it. */
