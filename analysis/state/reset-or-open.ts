@@ -18,8 +18,7 @@ export function nameOpened(given: HeightCase, found: Disturbance[], watched: Uin
   if (often.length >= disturbed.length / 2) return;
   for (const span of spans) {
     const [first, last] = span;
-    if (!often.includes(span) && !seesLoad(given, first, last) && !watches(given, watched, found, span))
-      renameBreaks(found, first, last);
+    if (!seesLoad(given, first, last) && !watches(given, watched, found, span)) renameBreaks(found, first, last);
   }
 }
 
