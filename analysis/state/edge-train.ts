@@ -54,13 +54,8 @@ export function edgeTrain(log: PreparedLog, judged: Judgement, pulsed: boolean):
   }));
 }
 
-/** The step came between the last sample that had not left its level and the first that had. */
+/** When the step came by the log's own clock; its stamps may be off as well. */
 function edgeMoment(log: PreparedLog, index: number): Pick<ClockEdge, "seconds" | "uncertainty"> {
-  const { seconds, intervalSeconds } = log.samples;
-  const before = seconds[index - 1]!;
-  const after = seconds[index]!;
-  return {
-    seconds: (before + after) / 2,
-    uncertainty: Math.hypot(Math.max(after - before, intervalSeconds) / Math.sqrt(12), log.moments.uncertainty),
-  };
+  const { seconds, uncertainty } = log.edgeMoment(index);
+  return { seconds, uncertainty: Math.hypot(uncertainty, log.moments.uncertainty) };
 }

@@ -1,9 +1,11 @@
 /**
  * What happened in a log, and when by its own clock: keyed, released, engine start and stop, resets, broken contacts.
  */
+
+import type { Seconds } from "../units.ts";
 import type { Judgement } from "./judgement.ts";
 import type { EventKind, LogEvent } from "./plateau.ts";
-import { momentOf } from "./plateaus.ts";
+import { overRangeBefore, pausedBefore } from "./plateaus.ts";
 import type { PreparedLog } from "./stretch.ts";
 
 /**
@@ -18,6 +20,23 @@ export function eventsOf(judged: Judgement, place: number, log: PreparedLog): Lo
     for (const event of eventsAt(judged, k)) events.push({ ...event, seconds });
   }
   return events;
+}
+
+/** When stretch k began by this log's own clock, as it shows itself or the group better; null where that lies outside the log. */
+function momentOf(judged: Judgement, place: number, log: PreparedLog, k: number): Seconds | null {
+  const { seconds } = log.samples;
+  const look = judged.stretches[k]!.looks[place]!;
+  const before = judged.stretches[k - 1]!.looks[place]!;
+  if (before.to <= 0 || look.from >= seconds.length) return null;
+  const { startSeconds, rate, uncertaintySeconds } = judged.group[place]!;
+  const { began } = judged.stretches[k]!;
+  const told = Math.hypot(began.uncertainty, uncertaintySeconds);
+  const dated = look.from > 0 && look.from === before.to && !pausedBefore(log, look.from);
+  const seen = dated && overRangeBefore(log, look.from) === undefined;
+  const own = seen && look.segment !== before.segment ? log.edgeMoment(look.from) : null;
+  const shared = (began.seconds - startSeconds) / rate;
+  const moment = own !== null && own.uncertainty <= told ? own.seconds : shared;
+  return moment > 0 && moment < seconds[seconds.length - 1]! ? moment : null;
 }
 
 function eventsAt(judged: Judgement, k: number): Omit<LogEvent, "seconds">[] {

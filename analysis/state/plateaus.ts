@@ -116,23 +116,9 @@ function endOf(log: PreparedLog, to: number): Seconds {
   return (seconds[to - 1]! + seconds[to]!) / 2;
 }
 
-const overRangeBefore = (log: PreparedLog, index: number) => log.overRange.find((span) => span.index === index);
+export const overRangeBefore = (log: PreparedLog, index: number) => log.overRange.find((span) => span.index === index);
 
-function pausedBefore(log: PreparedLog, index: number): boolean {
+export function pausedBefore(log: PreparedLog, index: number): boolean {
   const { seconds, intervalSeconds } = log.samples;
   return seconds[index]! - seconds[index - 1]! > pauseSeconds(intervalSeconds);
-}
-
-/** When stretch k began by this log's own clock; null where that lies outside the log. */
-export function momentOf(judged: Judgement, place: number, log: PreparedLog, k: number): Seconds | null {
-  const before = judged.stretches[k - 1]!.looks[place]!;
-  const look = judged.stretches[k]!.looks[place]!;
-  const { seconds } = log.samples;
-  if (before.to <= 0 || look.from >= seconds.length) return null;
-  const dated = look.from > 0 && look.from === before.to;
-  if (dated && !pausedBefore(log, look.from) && overRangeBefore(log, look.from) === undefined)
-    return startOf(log, look.from);
-  const { startSeconds, rate } = judged.group[place]!;
-  const mapped = (judged.stretches[k]!.start - startSeconds) / rate;
-  return mapped > 0 && mapped < seconds[seconds.length - 1]! ? mapped : null;
 }

@@ -6,6 +6,7 @@ import type { Job, Recording } from "../job/job.ts";
 import type { Samples } from "../log/sample.ts";
 import { type Placed, placeLogs } from "./common-clock.ts";
 import { type CutLog, cutLogs } from "./cut-log.ts";
+import { edgeMomentsOf } from "./edge-moment.ts";
 import { eventsOf } from "./events.ts";
 import { type Judgement, judge } from "./judgement.ts";
 import { withoutLonePulse } from "./lone-pulse.ts";
@@ -69,7 +70,7 @@ function prepare(job: Job, logs: readonly LogInRound[]): PreparedLog[] {
     const own = log.cut ?? cut.get(log)!;
     const movement = movementOf(job, log.recording, own.turned);
     const overRange = movement.sight === "drop" ? overRangeIn(own.samples) : [];
-    return { ...own, recording: log.recording, movement, overRange };
+    return { ...own, recording: log.recording, movement, overRange, edgeMoment: edgeMomentsOf(own, movement.sight) };
   });
 }
 

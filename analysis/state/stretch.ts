@@ -5,6 +5,7 @@
 import type { Recording } from "../job/job.ts";
 import type { Seconds } from "../units.ts";
 import type { CutLog } from "./cut-log.ts";
+import type { EdgeMoment } from "./edge-moment.ts";
 import type { Movement } from "./movement.ts";
 import { noiseAt } from "./noise.ts";
 import type { OverRange } from "./over-range.ts";
@@ -17,6 +18,8 @@ export interface PreparedLog extends CutLog {
   readonly movement: Movement;
   /** of a log across part of the loop, in order of time; none of others */
   readonly overRange: readonly OverRange[];
+  /** when each step of the log came, by the sample that begins a segment */
+  readonly edgeMoment: (index: number) => EdgeMoment;
 }
 
 /** A log with its place on the group's clock: group seconds = startSeconds + local seconds × rate. */
@@ -47,6 +50,8 @@ export interface Stretch {
   /** on the group's clock */
   readonly start: Seconds;
   readonly end: Seconds;
+  /** when the step came that it begins with, as all logs that show it say together */
+  readonly began: EdgeMoment;
   /** one for each log of the group, in order */
   readonly looks: readonly Look[];
 }
@@ -58,6 +63,8 @@ interface Boundary {
   readonly index: Int32Array;
   /** sign of the step in the direction of keying, as the load's volts and as all else shows it: a contact that opens parts them; 0 where not seen */
   readonly signs: { load: number; other: number };
+  /** when it came, as each log that shows it says */
+  readonly moments: EdgeMoment[];
 }
 
 export function stretchesOf(group: readonly ClockedLog[]): Stretch[] {
@@ -69,9 +76,27 @@ export function stretchesOf(group: readonly ClockedLog[]): Stretch[] {
   return edges.slice(1).map((stop, k) => ({
     start: edges[k]!,
     end: stop,
+    began: k === 0 ? { seconds: start, uncertainty: 0 } : together(boundaries[k - 1]!.moments),
     looks: group.map((_, i) => lookers[i]!(edgeOf(boundaries[k - 1], i, start), edgeOf(boundaries[k], i, end))),
   }));
 }
+
+/** Moments weighed by how surely they are known; what lies too far from the surest is of another step. */
+function together(moments: readonly EdgeMoment[]): EdgeMoment {
+  const surest = moments.reduce((best, each) => (each.uncertainty < best.uncertainty ? each : best));
+  let [weights, sum] = [0, 0];
+  for (const { seconds, uncertainty } of moments) {
+    const off = seconds - surest.seconds;
+    if (Math.abs(off) > otherStep * Math.hypot(uncertainty, surest.uncertainty)) continue;
+    const weight = 1 / Math.max(uncertainty, 1e-6) ** 2;
+    weights += weight;
+    sum += weight * off;
+  }
+  return { seconds: surest.seconds + sum / weights, uncertainty: 1 / Math.sqrt(weights) };
+}
+
+/** Moments so many standard deviations apart are of two steps. */
+const otherStep = 3;
 
 /** When the last sample was taken, on the log's own clock; 0 where there is none. */
 export const lastSecond = ({ samples }: PreparedLog): Seconds => samples.seconds[samples.seconds.length - 1] ?? 0;
@@ -192,6 +217,7 @@ function commonBoundaries(group: readonly ClockedLog[]): Boundary[] {
       if (near === undefined) fresh.push(step);
       else {
         near.index[i] = step.index[i]!;
+        near.moments.push(...step.moments);
         near.signs.load ||= step.signs.load;
         near.signs.other ||= step.signs.other;
       }
@@ -209,7 +235,11 @@ function ownSteps(
   count: number,
 ): Boundary[] {
   const { seconds, stampSeconds, intervalSeconds } = log.samples;
-  const boundary = (at: number, before: Seconds, after: Seconds, sign: number): Boundary => {
+  const onGroupClock = ({ seconds: own, uncertainty }: EdgeMoment): EdgeMoment => ({
+    seconds: startSeconds + own * rate,
+    uncertainty: Math.hypot(uncertainty, log.moments.uncertainty, uncertaintySeconds),
+  });
+  const boundary = (at: number, before: Seconds, after: Seconds, sign: number, moment: EdgeMoment): Boundary => {
     const index = new Int32Array(count).fill(-1);
     index[place] = at;
     return {
@@ -217,18 +247,20 @@ function ownSteps(
       halfWidth: (after - before) / 2 + intervalSeconds + Math.min(stampSeconds, 1) + 2 * uncertaintySeconds,
       index,
       signs: log.movement.sight === "load" ? { load: sign, other: 0 } : { load: 0, other: sign },
+      moments: [onGroupClock(moment)],
     };
   };
   const open = new Set(log.overRange.map((span) => span.index));
   const steps = log.segments.slice(1).flatMap((segment, k) => {
     const sign = Math.sign(segment.level - log.segments[k]!.level) * log.movement.direction;
     const at = segment.from;
-    return open.has(at) ? [] : [boundary(at, seconds[at - 1]!, seconds[at]!, sign)];
+    return open.has(at) ? [] : [boundary(at, seconds[at - 1]!, seconds[at]!, sign, log.edgeMoment(at))];
   });
   if (open.size === 0) return steps;
+  const between = (at: Seconds): EdgeMoment => ({ seconds: at, uncertainty: intervalSeconds / Math.sqrt(12) });
   const spans = log.overRange.flatMap(({ index, start, end }) => [
-    boundary(index, start, start, 1),
-    boundary(index, end, end, -1),
+    boundary(index, start, start, 1, between(start)),
+    boundary(index, end, end, -1, between(end)),
   ]);
   return [...steps, ...spans].sort((a, b) => a.seconds - b.seconds);
 }
