@@ -6,8 +6,9 @@
 /** First figures of the counts that displays are sold with (common practice, from memory). */
 const firstFigures = [1, 2, 2.2, 3, 3.2, 4, 5, 6, 6.6, 8];
 const fewestCounts = 2000;
-/** Anything within this share below it would be a reading that only happens to come near. */
+/** What stands within this share below it would be a reading that only happens to come near; a display that creeps passes there. */
 const clearShare = 0.02;
+const passingShare = 0.05;
 
 /**
  * @param raw by frame; NaN or Infinity where there is no number
@@ -21,14 +22,15 @@ export function fullCount(raw: Float64Array, countSize: number, special: readonl
   if (!isFull(most * countSize)) return null;
   let times = 0;
   let lasting = 0;
+  let near = 0;
   for (let i = 0; i < raw.length; i++) {
     const size = Math.abs(raw[i]!);
     if (size === most) {
       times++;
       if (i > 0 && Math.abs(raw[i - 1]!) === most) lasting++;
-    } else if (size > (1 - clearShare) * most && !special.includes(raw[i]!)) return null;
+    } else if (size > (1 - clearShare) * most && !special.includes(raw[i]!)) near++;
   }
-  return lasting > 0 && times < 0.5 * raw.length ? most : null;
+  return lasting > 0 && near <= passingShare * times && times < 0.5 * raw.length ? most : null;
 }
 
 function isFull(measured: number): boolean {
