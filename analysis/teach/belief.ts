@@ -73,8 +73,15 @@ function addToBelief(
   same.probability += weight;
   // Far behind, it may read more only because it tells less apart.
   if (score(hypothesis) < score(same.hypothesis) - replaceable) return;
-  if (better(same.readings, readings, finest)) Object.assign(same, { hypothesis, recipe, readings });
+  if (better(same.readings, readings, finest) || isPlainer(hypothesis, same.hypothesis))
+    Object.assign(same, { hypothesis, recipe, readings });
 }
+
+/** Of two that read alike and are about as likely, a power of ten is exact where another round factor only comes near. */
+const aboutAsLikely = 2;
+
+const isPlainer = (one: Hypothesis, other: Hypothesis): boolean =>
+  one.tolerance === 0 && other.tolerance > 0 && score(one) > score(other) - aboutAsLikely;
 
 const goodOnly = (readings: readonly Reading[]): Reading[] => readings.filter((reading) => !("damaged" in reading));
 

@@ -40,6 +40,8 @@ export interface Hypothesis {
   readonly untoldRanges: boolean;
   /** ranges came in the stream, and stayed, that nobody typed and no law tells: their values are not read */
   readonly unreadRanges: boolean;
+  /** share of the bytes that belong to no frame */
+  readonly strayShare: number;
   /** typed over-range values that no frame shows */
   readonly overUnexplained: number;
   /** when the frames had state bits as they had at no typed value; `beyond`: with numbers larger than all others */
@@ -216,6 +218,7 @@ function weighed(
       sign: signKnown(survivor, sign, values),
       untoldRanges: (scaled.range?.table.inferred.length ?? 0) > 0 || prefixes.some((prefix) => prefix.unit === unit),
       unreadRanges: scaled.range !== null && stayUnread(scaled.range),
+      strayShare: scene.kind.strayShare,
       overUnexplained: over.unexplained,
       untested: idle.frame === null ? null : { seconds: scene.kind.seconds[idle.frame]!, beyond: idle.beyond },
     };

@@ -99,10 +99,8 @@ function rawSeries({ kind }: Scene, { coding, unitWritten }: Survivor): Float64A
   });
 }
 
-/** Ranges go with the display's own counts: a number this much finer than what was typed has one step for all (our choice). */
-const finerThanShown = 30;
-/** nats */
-const finerCost = 8;
+/** Ranges go with the display's own counts: a number that is finer than what was typed has one step for all (our choice; nats). */
+const finerCost = (times: number): number => (times > 30 ? 8 : times > 8 ? 4 : 0);
 
 /** Whether all that was typed is in one unit, or brought to one. */
 const oneUnit = (seen: readonly Sighting[], domain: Domain): boolean =>
@@ -128,9 +126,9 @@ function scalesOf(
       const known = learntExponents(field, options);
       if (!known || known.size === 0) continue;
       const told = new Set(known.values()).size > 1;
-      const finer = 10 ** Math.min(...known.values()) * finerThanShown < 2 * Math.min(...seen.map(({ half }) => half));
+      const finer = (2 * Math.min(...seen.map(({ half }) => half))) / 10 ** Math.min(...known.values());
       // One exponent for all that was typed: that the field chooses it is only what the stream suggests.
-      const suggested = (told ? 0 : 1.5 - turnEvidence(field, new Set(known.keys()), sizes)) + (finer ? finerCost : 0);
+      const suggested = (told ? 0 : 1.5 - turnEvidence(field, new Set(known.keys()), sizes)) + finerCost(finer);
       for (const table of tablesFor(field, known, sizes, ownPoint, oneUnit).slice(0, 3)) {
         if (!told && table.inferred.length === 0) continue;
         const cost = 1.5 + place + field.ragged + suggested + table.cost + 0.3 * field.distinct.length;

@@ -20,6 +20,8 @@ export interface KindProposal {
   /** nats */
   readonly cost: number;
   readonly text: boolean;
+  /** share of the bytes that belong to no frame */
+  readonly strayShare: number;
 }
 
 interface Group {
@@ -269,5 +271,6 @@ function assemble(
     seconds: Float64Array.from(seconds),
     cost: proposal.cost + cost - (kind.checks as readonly Check[]).length * 3,
     text: proposal.text,
+    strayShare: 0,
   };
 }

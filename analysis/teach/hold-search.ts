@@ -19,7 +19,18 @@ export function holdFlag(raw: Float64Array, bits: readonly BitTrack[], lively: b
  * the number else moves so often that its standing still is no chance.
  */
 export const holds = (track: BitTrack, raw: Float64Array): boolean =>
-  freezes(track, 1, raw) || freezes(track, 0, raw) || frozen(track, 1, raw) || frozen(track, 0, raw);
+  [1, 0].some((up) => (freezes(track, up, raw) && !dropsToNothing(track, up, raw)) || frozen(track, up, raw));
+
+/** A hold keeps what it finds: whatever takes the number to nothing each time it comes is something else. */
+function dropsToNothing({ values }: BitTrack, equals: number, raw: Float64Array): boolean {
+  let drops = 0;
+  for (let i = 1; i < raw.length; i++) {
+    if (values[i] !== equals || values[i - 1] === equals) continue;
+    if (raw[i] !== 0 || raw[i - 1] === 0) return false;
+    drops++;
+  }
+  return drops > 0;
+}
 
 function freezes({ values, ones }: BitTrack, equals: number, raw: Float64Array): boolean {
   const count = equals ? ones : raw.length - ones;

@@ -46,7 +46,7 @@ function periodic(stream: Stream, period: number): FramingProposal[] {
   if (!anchor) return [];
   const anchored = anchorChain(stream.bytes, period, anchor);
   if (anchored.length < 5 || anchored.length * period < 0.5 * stream.bytes.length) return [];
-  const chain = withoutGaps(anchored, period);
+  const chain = toBothEnds(stream.bytes, withoutGaps(anchored, period), period);
   return rotations(stream, period, chain).map((rotation, i) => ({
     framing: { kind: "fixed" },
     frames: framesFrom(stream, period, chain, rotation),
@@ -101,6 +101,23 @@ function withoutGaps(chain: readonly number[], period: number): number[] {
     out.push(at);
   }
   return out;
+}
+
+/** Where the anchor has changed for good before the first place or behind the last, frames that are much like their neighbours go on. */
+function toBothEnds(bytes: Uint8Array, chain: readonly number[], period: number): number[] {
+  const out = [...chain];
+  while (alikeShare(bytes, out[0]!, out[0]! - period, period) >= muchAlike) out.unshift(out[0]! - period);
+  while (alikeShare(bytes, out.at(-1)!, out.at(-1)! + period, period) >= muchAlike) out.push(out.at(-1)! + period);
+  return out;
+}
+
+const muchAlike = 0.5;
+
+function alikeShare(bytes: Uint8Array, a: number, b: number, period: number): number {
+  if (b < 0 || b + period > bytes.length || a + period > bytes.length) return 0;
+  let alike = 0;
+  for (let i = 0; i < period; i++) if (bytes[a + i]! >> 4 === bytes[b + i]! >> 4) alike++;
+  return alike / period;
 }
 
 /** A read begins with nearly every frame that comes after a wait, and elsewhere as the line happens to be read (our choice). */

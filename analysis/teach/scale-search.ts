@@ -178,7 +178,7 @@ function middleOf({ low, high }: Span): Factor {
   }
   return {
     factor: middle,
-    cost: Math.min(14, Math.log(27 / Math.max(looseness, 1e-9)) + 2),
+    cost: Math.min(12.5, Math.log(27 / Math.max(looseness, 1e-9)) + 0.5),
     looseness,
     tolerance: looseness,
   };

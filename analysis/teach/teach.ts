@@ -84,10 +84,17 @@ export function likelyKinds(lesson: Lesson): KindProposal[] {
     const covered = proposal.frames.reduce((sum, frame) => sum + frame.bytes.length, 0) / total;
     return proposeKinds(proposal).map((kind) => {
       const told = explained(proposal, kind);
-      const cost = kind.cost + strayCost * Math.max(0, 1 - told / total - harmShare);
+      const strayShare = Math.max(0, 1 - told / total);
+      const cost = kind.cost + strayCost * Math.max(0, strayShare - harmShare);
       const checked = kind.kind.checks.length > 0 && told > 0.7 * total;
       const frameBytes = Math.max((covered * total) / proposal.frames.length, kind.frames[0]?.length ?? 0);
-      return { kind: { ...kind, cost }, covered, checked, frameBytes, whole: checked && told > 0.9 * total };
+      return {
+        kind: { ...kind, cost, strayShare },
+        covered,
+        checked,
+        frameBytes,
+        whole: checked && told > 0.9 * total,
+      };
     });
   });
   const shortest = Math.min(...kinds.filter(({ whole }) => whole).map(({ frameBytes }) => frameBytes));
@@ -144,7 +151,9 @@ export function sureness(belief: Belief, lesson: Lesson): number {
   if (sign === "never seen") sure *= 0.9;
   if (untoldRanges || unreadRanges) sure *= 0.9;
   if (costs.idle > 0) sure *= 0.9;
-  if (damagedShare(readings) > usualDamage) sure *= 1 - damagedShare(readings);
+  // A damaged stretch counts once in the readings, however long it is.
+  const damage = Math.max(damagedShare(readings), hypothesis.strayShare);
+  if (damage > usualDamage) sure *= 1 - damage;
   if (overUnexplained > 0) sure *= 0.5;
   if (looseness > 0 && looseness * mostCounts(readings, lesson) > 0.6) sure *= 0.6;
   else if (reachesFar(belief, lesson)) sure *= 0.9;
