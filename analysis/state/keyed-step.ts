@@ -38,15 +38,18 @@ export function findKeying(task: KeyingTask): KeyedSteps {
     .map((_, s) => s)
     .filter((s) => alone[s]!.merit > 0)
     .sort((a, b) => alone[b]!.merit - alone[a]!.merit);
+  if ((globalThis as any).DBG) { console.log("ALONE", task.signals.map((x, s) => `${x.sight}${x.wholeRun ? "*" : ""} ${x.across} merit ${alone[s]!.merit.toFixed(1)} steps ${[...new Set(alone[s]!.steps)].map((v) => v.toFixed(3))} keyed ${alone[s]!.keying.keyed.join("")}`).join("\n   ")); console.log("  starts", Array.from(task.starts, (x) => x.toFixed(1)).join(" ")); task.signals.forEach((x) => console.log("   ", x.sight, Array.from(x.levels, (v) => v.toFixed(3)).join(" "))); } //DBG
   const [first] = leads;
   if (first === undefined) return nothing(task, scales);
   let found = ledBy(task, alone, scales, first);
   const others = leads.slice(1).filter((lead) => differs(alone[lead]!.keying, alone[first]!.keying));
+  if ((globalThis as any).DBG) console.log("LED", first, found.keying.keyed.join(""), found.steps.map((r) => [...new Set(r)].map((v) => v.toFixed(3)).join("/")).join(" ")); //DBG
   if (others.length === 0) return found;
   let least = unexplained(task, scales, found) - overruled;
   for (const lead of others.slice(0, mostLeads)) {
     const other = ledBy(task, alone, scales, lead);
     const cost = unexplained(task, scales, other);
+    if ((globalThis as any).DBG) console.log("OTHER", lead, cost, "least", least + overruled, other.keying.keyed.join(""), other.steps.map((r) => [...new Set(r)].map((v) => v.toFixed(3)).join("/")).join(" ")); //DBG
     if (cost >= least) continue;
     least = cost;
     found = other;
@@ -84,6 +87,7 @@ function differs({ keyed: a }: Keying, { keyed: b }: Keying): boolean {
 
 /** What a keying leaves unexplained in all signals, none silenced, and what it has the wrong way round. */
 function unexplained(task: KeyingTask, scales: readonly number[], { steps, keying }: KeyedSteps): number {
+  if ((globalThis as any).DBG) console.log("   each", task.signals.map((x, s) => `${x.sight}${x.wholeRun ? "*" : ""}:${decodeKeying({ ...task, fixed: keying.keyed.map((v) => v + 1), signals: [x], idleLevels: [idleLevelOf(task, x, keying)], steps: [steps[s]!], scales: [scales[s]!] }).cost.toFixed(1)}`).join(" ")); //DBG
   const { cost } = decodeKeying({
     ...task,
     fixed: keying.keyed.map((state) => state + 1),

@@ -10,16 +10,51 @@ export type Span = readonly [first: number, last: number];
 /** Common practice: a set that lets go comes back and lets go again within a few seconds, as long as the key is held. */
 const resetCycleSeconds = 2.4;
 
-/** Renames what passed for resets in transmissions whose current goes for good, where nothing shows that the set did it. */
+/**
+ * Renames what passed for resets in transmissions whose current goes for good, where nothing shows that the set did it.
+ * A round has one cause: where most transmissions look like a set that lets go, or some do and the current is away for
+ * about as long each time, they name the others.
+ */
 export function nameOpened(given: HeightCase, found: Disturbance[], watched: Uint8Array, spans: readonly Span[]): void {
   const disturbed = spans.filter(([first, last]) => found.slice(first, last + 1).includes("load-reset"));
   const often = disturbed.filter(([first, last]) => letsGoOften(given, found, first, last));
-  // What one transmission shows clearly names the single times in others, unless most of them say otherwise.
   if (often.length >= disturbed.length / 2) return;
+  if (often.length > 0 && awayAlike(given, found, disturbed)) return;
   for (const span of spans) {
     const [first, last] = span;
     if (!seesLoad(given, first, last) && !watches(given, watched, found, span)) renameBreaks(found, first, last);
   }
+}
+
+/** A set takes about as long each time to come back; a contact has no such time. Both as natural-log ratios, by judgement. */
+const restartSpread = 0.15;
+const contactSpread = 0.6;
+
+/** Whether the times for which the current was away and came back are more alike than a contact's would be. */
+function awayAlike(
+  { starts, ends, signals }: HeightCase,
+  found: readonly Disturbance[],
+  spans: readonly Span[],
+): boolean {
+  const fastest = Math.min(...signals.map(({ intervalSeconds }) => intervalSeconds));
+  const away: number[] = [];
+  for (const [first, last] of spans) {
+    for (let k = first; k <= last; k++) {
+      if (found[k] !== "load-reset") continue;
+      const begin = k;
+      while (k < last && found[k + 1] === "load-reset") k++;
+      if (k < last) away.push(ends[k]! - starts[begin]!);
+    }
+  }
+  const logs = away.map(Math.log);
+  const mean = logs.reduce((sum, log) => sum + log, 0) / logs.length;
+  let evidence = 0;
+  logs.forEach((log, i) => {
+    const blur = fastest / away[i]! / Math.sqrt(6);
+    const [set, contact] = [Math.hypot(restartSpread, blur), Math.hypot(contactSpread, blur)];
+    evidence += Math.log(contact / set) - ((log - mean) ** 2 / 2) * (1 / set ** 2 - 1 / contact ** 2);
+  });
+  return logs.length > 1 && evidence > 0;
 }
 
 /** Whether each part of the loop was watched for most of the time that the current was gone: what none of them shows is no contact's. */
