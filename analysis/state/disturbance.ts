@@ -53,7 +53,6 @@ export function disturbancesOf(given: DisturbanceCase, pauses: readonly Pause[])
   for (const [first, last] of transmissions(given.keyed)) {
     const flows = flowing(given, heights, first, last);
     const own = given.signals.map((_, s) => votesOf(given, heights[s]!, held[s]!, s, first, last, flows));
-    if ((globalThis as any).DBG) { console.log("SPAN", first, last, given.starts[first]!.toFixed(2), given.ends[last]!.toFixed(2), "flows", flows.map(Number).join("")); given.signals.forEach((x, s) => console.log("  ", x.sight, x.wholeRun ? "*" : "", x.across.join(), "step", given.steps[s]![first]!.toFixed(3), "u", x.uncertainty[first]!.toFixed(4), own[s]!.map((v, i) => `${given.starts[first + i]!.toFixed(1)}:${heights[s]![first + i]!.toFixed(3)}${v ?? "-"}`).join(" "))); } //DBG
     const votes = ledByWhole(given, deniedByParts(given, own, watched, first));
     const cast = (k: number) =>
       heardOf(

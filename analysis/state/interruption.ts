@@ -23,6 +23,8 @@ const clear = 5;
 /** Shares of the idle level by which the level has to lie below it: nothing flows, and nothing flows back. */
 const leastShare = 0.4;
 const mostShare = 1.4;
+/** No set loses more than so many times what it draws idle: the rest was another load's. */
+const mostRest = 2.5;
 /** Common practice: a set that let go is back within so long. */
 const mostUnfed: Seconds = 4;
 /** Share of a keyed step, and volts, by which a drop stands over its keyed level where a contact has given way. */
@@ -71,7 +73,8 @@ function fedAs(given: InterruptionCase, signal: KeyingSignal, step: number, k: n
   const below = level - signal.levels[k]!;
   // Other currents on a shared way can turn a drop round: such an idle level is no measure.
   if (!(idle > 0) || Number.isNaN(below)) return null;
-  if (below > least && below > leastShare * idle && below < mostShare * idle) return "unfed";
+  const falls = below > least && below > leastShare * idle && below < mostShare * idle;
+  if (falls && below < mostRest * signal.restShare * step) return "unfed";
   return byLevel && leastShare * idle > least && Math.abs(below) < leastShare * idle ? "idle" : null;
 }
 

@@ -38,18 +38,15 @@ export function findKeying(task: KeyingTask): KeyedSteps {
     .map((_, s) => s)
     .filter((s) => alone[s]!.merit > 0)
     .sort((a, b) => alone[b]!.merit - alone[a]!.merit);
-  if ((globalThis as any).DBG) { console.log("ALONE", task.signals.map((x, s) => `${x.sight}${x.wholeRun ? "*" : ""} ${x.across} merit ${alone[s]!.merit.toFixed(1)} steps ${[...new Set(alone[s]!.steps)].map((v) => v.toFixed(3))} keyed ${alone[s]!.keying.keyed.join("")}`).join("\n   ")); console.log("  starts", Array.from(task.starts, (x) => x.toFixed(1)).join(" ")); task.signals.forEach((x) => console.log("   ", x.sight, Array.from(x.levels, (v) => v.toFixed(3)).join(" "))); } //DBG
   const [first] = leads;
   if (first === undefined) return nothing(task, scales);
   let found = ledBy(task, alone, scales, first);
   const others = leads.slice(1).filter((lead) => differs(alone[lead]!.keying, alone[first]!.keying));
-  if ((globalThis as any).DBG) console.log("LED", first, found.keying.keyed.join(""), found.steps.map((r) => [...new Set(r)].map((v) => v.toFixed(3)).join("/")).join(" ")); //DBG
   if (others.length === 0) return found;
   let least = unexplained(task, scales, found) - overruled;
   for (const lead of others.slice(0, mostLeads)) {
     const other = ledBy(task, alone, scales, lead);
     const cost = unexplained(task, scales, other);
-    if ((globalThis as any).DBG) console.log("OTHER", lead, cost, "least", least + overruled, other.keying.keyed.join(""), other.steps.map((r) => [...new Set(r)].map((v) => v.toFixed(3)).join("/")).join(" ")); //DBG
     if (cost >= least) continue;
     least = cost;
     found = other;
@@ -87,7 +84,6 @@ function differs({ keyed: a }: Keying, { keyed: b }: Keying): boolean {
 
 /** What a keying leaves unexplained in all signals, none silenced, and what it has the wrong way round. */
 function unexplained(task: KeyingTask, scales: readonly number[], { steps, keying }: KeyedSteps): number {
-  if ((globalThis as any).DBG) console.log("   each", task.signals.map((x, s) => `${x.sight}${x.wholeRun ? "*" : ""}:${decodeKeying({ ...task, fixed: keying.keyed.map((v) => v + 1), signals: [x], idleLevels: [idleLevelOf(task, x, keying)], steps: [steps[s]!], scales: [scales[s]!] }).cost.toFixed(1)}`).join(" ")); //DBG
   const { cost } = decodeKeying({
     ...task,
     fixed: keying.keyed.map((state) => state + 1),
@@ -162,7 +158,10 @@ function stepsGiven(task: KeyingTask, signal: KeyingSignal, keying: Keying): Flo
     const used = here.length > 0 || needsClarity(signal) ? here : rises;
     const step = median(used.map((rise) => rise.height));
     const noise = median(signal.uncertainty);
-    if (step > 2 * noise) for (let k = 0; k < steps.length; k++) if (task.regime[k] === regime) steps[k] = step;
+    // What rises now more, now less or not at all is the regulator's doing, or another load's.
+    const spread = needsClarity(signal) ? median(used.map(({ height }) => Math.abs(height - step))) : 0;
+    if (step > Math.max(2 * noise, spread))
+      for (let k = 0; k < steps.length; k++) if (task.regime[k] === regime) steps[k] = step;
   }
   return steps;
 }
