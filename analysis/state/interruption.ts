@@ -23,8 +23,6 @@ const clear = 5;
 /** Shares of the idle level by which the level has to lie below it: nothing flows, and nothing flows back. */
 const leastShare = 0.4;
 const mostShare = 1.4;
-/** No set loses more than so many times what it draws idle: the rest was another load's. */
-const mostRest = 2.5;
 /** Common practice: a set that let go is back within so long. */
 const mostUnfed: Seconds = 4;
 /** Share of a keyed step, and volts, by which a drop stands over its keyed level where a contact has given way. */
@@ -74,7 +72,7 @@ function fedAs(given: InterruptionCase, signal: KeyingSignal, step: number, k: n
   // Other currents on a shared way can turn a drop round: such an idle level is no measure.
   if (!(idle > 0) || Number.isNaN(below)) return null;
   const falls = below > least && below > leastShare * idle && below < mostShare * idle;
-  if (falls && below < mostRest * signal.restShare * step) return "unfed";
+  if (falls && below < signal.mostRestShare * step) return "unfed";
   return byLevel && leastShare * idle > least && Math.abs(below) < leastShare * idle ? "idle" : null;
 }
 

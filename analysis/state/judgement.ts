@@ -89,7 +89,7 @@ export function judge(job: Job, group: readonly ClockedLog[]): Judgement {
   const given: DisturbanceCase = {
     starts,
     ends,
-    ...withLoadVolts(starts, ends, signals, keying.steps, loadVolts, keyed),
+    ...withLoadVolts(starts, ends, signals, keying.steps, loadVolts, keyed, regime),
     keyed,
     pulsed,
     parts: partsOf(job).map((part) => part.id),

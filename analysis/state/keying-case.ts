@@ -22,7 +22,8 @@ export interface KeyingCase {
 }
 
 /** A signal with the level at which it was last seen in stretches in which it is not. */
-export interface CarriedSignal extends Omit<KeyingSignal, "across" | "run" | "overRange" | "restShare"> {
+export interface CarriedSignal
+  extends Omit<KeyingSignal, "across" | "run" | "overRange" | "restShare" | "mostRestShare"> {
   readonly lastSeen: Float64Array;
 }
 export type CarriedCase = Omit<KeyingCase, "signals"> & { readonly signals: readonly CarriedSignal[] };

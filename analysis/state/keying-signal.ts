@@ -32,6 +32,8 @@ export interface KeyingSignal {
   readonly idleShare: number | null;
   /** idle over keyed step of the load's current, as declared or as is usual: by so much a set falls that is not fed */
   readonly restShare: number;
+  /** and at most by so much of a keyed step */
+  readonly mostRestShare: number;
 }
 
 /** The same signal with stretches taken out. */

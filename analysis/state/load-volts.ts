@@ -1,6 +1,7 @@
 /**
  * Volts at the load, as the log nearest to it shows them: they decide what a disturbance while keyed was.
  */
+import type { Seconds } from "../units.ts";
 import type { KeyingSignal } from "./keying-signal.ts";
 import { rankedByTime } from "./ranked-by-time.ts";
 import { risesOf } from "./rise.ts";
@@ -15,10 +16,11 @@ export function withLoadVolts(
   steps: readonly Float64Array[],
   loadVolts: Float64Array,
   keyed: Uint8Array,
+  regime: Uint8Array,
 ) {
   if (loadVolts.every((level) => Number.isNaN(level))) return { signals, steps };
   const place = signals.findIndex((signal) => signal.sight === "load");
-  const { uncertainty, jumps, jumpUncertainty, run, intervalSeconds, restShare } = signals[place]!;
+  const { uncertainty, jumps, jumpUncertainty, run, intervalSeconds, restShare, mostRestShare } = signals[place]!;
   const load: KeyingSignal = {
     ...evenly(loadVolts.map((x) => -x)),
     uncertainty,
@@ -33,8 +35,9 @@ export function withLoadVolts(
     expected: null,
     idleShare: null,
     restShare,
+    mostRestShare,
   };
-  const own = ownSteps(starts, ends, load, loadVolts, keyed, steps[place]!);
+  const own = ownSteps(starts, ends, load, loadVolts, keyed, regime, steps[place]!);
   const others = signals
     .map((signal, s) => ({ signal, steps: steps[s]! }))
     .filter(({ signal }) => signal.sight !== "load");
@@ -45,24 +48,40 @@ export function withLoadVolts(
 const nearStep = 0.15;
 const heldShare = 0.25;
 
-/** The keyed step that the load showed by itself, where it is held anywhere; else what the load loses for most of the time. */
+/**
+ * The keyed step that the load showed by itself, where it is held anywhere; else what the load loses for most of the time.
+ * Each regime has its own: charged, a tired battery gives way much less.
+ */
 function ownSteps(
   starts: Float64Array,
   ends: Float64Array,
   load: KeyingSignal,
   loadVolts: Float64Array,
   keyed: Uint8Array,
+  regime: Uint8Array,
   found: Float64Array,
 ): Float64Array {
   const open = openBelow(loadVolts);
   const held = risesOf(load, keyed)
     .filter(({ k }) => loadVolts[k]! >= open)
     .map(({ k, height }) => ({ k, height, seconds: ends[k]! - starts[k]! }));
-  const all = held.reduce((sum, { seconds }) => sum + seconds, 0);
+  const known = new Map([...new Set(regime)].map((wanted) => [wanted, stepHeld(held, regime, wanted, found)]));
+  return Float64Array.from(regime, (wanted, k) => known.get(wanted) ?? found[k]!);
+}
+
+/** What the load loses for most of the time in one regime; null where the step that was found is held. */
+function stepHeld(
+  all: readonly { k: number; height: number; seconds: Seconds }[],
+  regime: Uint8Array,
+  wanted: number,
+  found: Float64Array,
+): number | null {
+  const here = all.filter(({ k }) => regime[k] === wanted);
+  const held = here.length > 0 ? here : all;
+  const whole = held.reduce((sum, { seconds }) => sum + seconds, 0);
   const near = held.filter(({ k, height }) => Math.abs(height - found[k]!) < nearStep * found[k]!);
-  if (near.reduce((sum, { seconds }) => sum + seconds, 0) > heldShare * all) return found;
-  const step = held.length > 0 ? rankedByTime(held, 0.5) : 0;
-  return new Float64Array(loadVolts.length).fill(Math.max(step, 0));
+  if (near.reduce((sum, { seconds }) => sum + seconds, 0) > heldShare * whole) return null;
+  return held.length > 0 ? Math.max(rankedByTime(held, 0.5), 0) : 0;
 }
 
 export function loadVoltsOf(group: readonly ClockedLog[], stretches: readonly Stretch[]): Float64Array {

@@ -12,6 +12,9 @@ import type { ClockedLog, Look, PreparedLog, Stretch } from "./stretch.ts";
 /** A sound battery's ohms as keying shows them, and the factor within which nearly all lie; voltage-limits.md section 2, from memory. */
 export const batteryOhms = { middle: 0.012, factor: 2.5 } as const;
 const clampFactor = 1.4;
+/** A set draws idle up to so many times what was declared, or this share of the keyed step where nothing was; by judgement. */
+const declaredFactor = 1.5;
+const mostIdleShare = 0.28;
 
 /** One signal for each log, in order, then one for each pair of volts logs that pass the load. */
 export function signalsOf(job: Job, group: readonly ClockedLog[], stretches: readonly Stretch[]): KeyingSignal[] {
@@ -78,6 +81,7 @@ function ownSignal(job: Job, clocked: ClockedLog, stretches: readonly Stretch[],
     expected: sight === "battery" && !plain ? null : expected,
     idleShare: tellsLevel ? shareOfStep : null,
     restShare: shareOfStep,
+    mostRestShare: idleShare === null ? mostIdleShare : declaredFactor * shareOfStep,
   };
 }
 
@@ -148,6 +152,7 @@ function differenceSignal(
     // Two meters differ by their own errors: the level says nothing, the step everything.
     idleShare: null,
     restShare: inner.restShare,
+    mostRestShare: inner.mostRestShare,
   };
 }
 
