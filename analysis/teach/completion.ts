@@ -70,7 +70,7 @@ export interface Case {
   readonly bits: readonly BitTrack[];
   /** those of them that may be a hold's */
   readonly held: ReadonlySet<BitTrack>;
-  /** those of them that turn as the number jumps */
+  /** those of them that turn as the number jumps, or with which it falls to nothing */
   readonly related: readonly BitTrack[];
   readonly bound: Bound;
 }

@@ -8,7 +8,7 @@ import { type Bound, finish, type Hypothesis, type Scaled, topCodes } from "./co
 import { eachCountedOnce } from "./field-sorts.ts";
 import { jumpingWith } from "./flag-search.ts";
 import type { KindProposal } from "./frame-kind-search.ts";
-import { holds } from "./hold-search.ts";
+import { emptiesNumber, holds } from "./hold-search.ts";
 import { type NumberCoding, reader } from "./number-coding.ts";
 import { type Survivor, survivors, total } from "./number-search.ts";
 import { type Field, fieldsAt, learntExponents, overlaps, tablesFor } from "./range-search.ts";
@@ -64,7 +64,8 @@ function completions(
   for (const bit of own) places.delete(bit >> 3);
   const repeating = sizeBytes(raw, scene.kind.frames, [...places]);
   const bits = beside.filter(({ at }) => !repeating.has(at));
-  const related = scene.kind.text ? [] : jumpingWith(raw, bits);
+  const jumping = scene.kind.text ? [] : jumpingWith(raw, bits);
+  const related = [...new Set([...jumping, ...bits.filter((track) => emptiesNumber(track, raw))])];
   const held = new Set(bits.filter((track) => holds(track, raw)));
   const free = freeFields(scene, survivor.coding, own).filter((field) => !repeating.has(field.bits.at));
   const out = scalesOf(raw, survivor, seen, free, oneUnit(seen, domain)).flatMap((scaled) =>

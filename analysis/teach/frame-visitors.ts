@@ -67,7 +67,7 @@ function isAlone(frames: readonly Frame[], i: number, foreign: number): boolean 
 
 /** A count that goes on by little, under nought or over a full byte, changes all its bytes; a check changes with it. */
 const fewCounts = 16;
-const widestCount = 4;
+const widestCount = 8;
 const checkBytes = 2;
 
 function carries(a: Uint8Array, b: Uint8Array): boolean {

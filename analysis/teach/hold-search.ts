@@ -21,13 +21,17 @@ export function holdFlag(raw: Float64Array, bits: readonly BitTrack[], lively: b
 export const holds = (track: BitTrack, raw: Float64Array): boolean =>
   [1, 0].some((up) => (freezes(track, up, raw) && !dropsToNothing(track, up, raw)) || frozen(track, up, raw));
 
+/** Whether the number falls to nothing with the bit and stays there: what is sent so is no reading, or another is meant. */
+export const emptiesNumber = (track: BitTrack, raw: Float64Array): boolean =>
+  [1, 0].some((up) => freezes(track, up, raw) && dropsToNothing(track, up, raw));
+
 /** A hold keeps what it finds: whatever takes the number to nothing each time it comes is something else. */
 function dropsToNothing({ values }: BitTrack, equals: number, raw: Float64Array): boolean {
   let drops = 0;
   for (let i = 1; i < raw.length; i++) {
     if (values[i] !== equals || values[i - 1] === equals) continue;
-    if (raw[i] !== 0 || raw[i - 1] === 0) return false;
-    drops++;
+    if (raw[i] !== 0) return false;
+    if (raw[i - 1] !== 0) drops++;
   }
   return drops > 0;
 }

@@ -126,7 +126,7 @@ function freezing(
     } else highest = Math.max(highest, Math.abs(raw[i]!));
     if (i === 0 || up(i) === up(i - 1)) continue;
     edges++;
-    if (up(i) && raw[i] === raw[i - 1]) held++;
+    if (up(i) && raw[i] === raw[i - 1]) held += raw[i] === 0 ? heldAtNought : 1;
     else if (up(i) && raw[i] === 0) falls++;
   }
   const told = open.filter((frames) => frames.some(up)).length;
@@ -159,6 +159,9 @@ const allOnes = -1;
 /** A number that stands still above all others, at nought or with all bits set, is none; elsewhere it may as well be one. */
 const stillEvidence = (still: number, highest: number, unset: boolean): number =>
   still > highest || unset ? 4 : still === 0 ? 2.5 : -1;
+
+/** A number that was nought before says little of a hold. */
+const heldAtNought = 0.25;
 
 /** Each time that the number falls to nothing as the bit comes, after the first. */
 const fallEvidence = 1;

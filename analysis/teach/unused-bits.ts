@@ -31,11 +31,14 @@ export function withoutPart(way: Way): IdleStates {
 /** Nats against a number that leaves its upper bits out: in checked frames no damage turns them. */
 const cutOffCost = 4;
 
-/** Whether the byte above the number is its sign spread upwards, but for moments. */
+/** Whether the byte above the number is its sign spread upwards, but for moments or for numbers that reach into it. */
 function isCutOff({ given, scaled, values }: Way): boolean {
   const { scene, survivor, bits } = given;
   if (scene.kind.kind.checks.length === 0 || !survivor.signed) return false;
   const above = byteAbove(survivor.coding);
+  if (above === null || !bits.some((track) => track.at === above)) return false;
+  const upper = Uint8Array.from(scene.kind.frames, (frame) => frame[above] ?? 0);
+  if ([0, 128].some((nought) => reachesUp(upper, nought, values))) return true;
   const states = scaled.range?.field.values ?? null;
   return bits.some((track) => track.at === above && following(track, states, values) === "but for moments");
 }
@@ -48,6 +51,28 @@ export const isAt = ({ at, shift }: BitTrack, flag: { at: number; shift: number 
 
 export const inRange = (track: BitTrack, { range }: Scaled): boolean =>
   range !== null && within(track, range.field.bits);
+
+/** How far a number may reach into the byte above it that else is its sign, and in what share of the frames it is (our choice). */
+const fewSteps = 4;
+const mostlySign = 0.5;
+const enoughFrames = 4;
+
+/** @param nought the upper byte of a small positive number; one less is that of a negative one */
+function reachesUp(upper: Uint8Array, nought: number, values: Float64Array): boolean {
+  const agreeing = { plus: 0, minus: 0 };
+  let beyond = 0;
+  for (let i = 0; i < upper.length; i++) {
+    if (!Number.isFinite(values[i]!) || values[i] === 0) continue;
+    const steps = (((upper[i]! - nought) << 24) >> 24) + (values[i]! < 0 ? 1 : 0);
+    if (steps === 0) agreeing[values[i]! < 0 ? "minus" : "plus"]++;
+    else if (Math.abs(steps) <= fewSteps) beyond++;
+    else return false;
+  }
+  const signs = agreeing.plus + agreeing.minus;
+  return (
+    beyond > 0 && Math.min(agreeing.plus, agreeing.minus) >= enoughFrames && signs >= mostlySign * (signs + beyond)
+  );
+}
 
 /** Whether a bit has a part in the number, its range, its sign or its over-range. */
 export const isUsed = (
