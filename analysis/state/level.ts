@@ -18,6 +18,10 @@ export interface Level {
 /** A sample this many noise widths from its stretch is settling at an edge, or an outlier. */
 const farOff = 4;
 const mostRanked = 2_000;
+/** So few samples show no scatter of their own. */
+const fewSamples = 3;
+/** Of the way that a meter has gone so far, what may be left of it, as a standard uncertainty. */
+const openShare = 0.5;
 /** Settling is looked for in at most this share of a stretch at either end. */
 const edgeShare = 0.4;
 
@@ -31,8 +35,30 @@ export function levelOf(samples: Samples, from: number, to: number, noise: numbe
   const [first, last] = settled(samples.values, from, to, noise);
   const seconds = samples.seconds.subarray(first, last);
   const values = samples.values.subarray(first, last);
+  if (values.length <= fewSamples && spreadOf(values) > farOff * noise)
+    return levelOnTheWay(samples, first, last, noise);
   const line = straightLine(seconds, values);
   return { ...levelWithoutOutliers(seconds, values, line, samples.resolution, noise), drift: line.rise };
+}
+
+const spreadOf = (values: Float64Array): number => Math.max(...values) - Math.min(...values);
+
+/**
+ * Two or three samples further apart than noise puts them: the meter was on its way. Two that agree are the level; else it
+ * is the one furthest from what stands before and after, and the way may not be at its end.
+ */
+function levelOnTheWay(samples: Samples, first: number, last: number, noise: number): Level {
+  const { values } = samples;
+  for (let i = first; i + 2 <= last; i++) {
+    if (last - first > 2 && Math.abs(values[i]! - values[i + 1]!) <= farOff * noise)
+      return levelOf(samples, i, i + 2, noise);
+  }
+  const beside = [values[first - 1], values[last]].filter((value) => value !== undefined);
+  const outside = beside.length > 0 ? beside : [values[first]!];
+  const way = (value: number) => Math.max(...outside.map((other) => Math.abs(value - other)));
+  const value = values.subarray(first, last).reduce((one, other) => (way(other) > way(one) ? other : one));
+  const uncertainty = Math.max(spreadOf(values.subarray(first, last)), way(value) * openShare);
+  return { value, uncertainty, samples: last - first, drift: 0 };
 }
 
 /**

@@ -6,7 +6,7 @@
 import { expect, test } from "vitest";
 import { correlationFactor, levelOf, roundingUncertainty, straightLine } from "../../../analysis/state/level.ts";
 import { chanceOf } from "../../fixtures/chance.ts";
-import { levelLog } from "../../fixtures/drawn-log.ts";
+import { drawnLog, levelLog } from "../../fixtures/drawn-log.ts";
 
 const norrisX =
   "0.2 337.4 118.2 884.6 10.1 226.5 666.3 996.3 448.6 777.0 558.2 0.4 0.6 775.5 666.9 338.0 447.5 11.6 556.0 228.1 995.8 887.6 120.2 0.3 0.3 556.8 339.1 887.2 999.0 779.0 11.1 118.3 229.2 669.1 448.9 0.5";
@@ -115,4 +115,38 @@ test("a rise along a plateau is said", () => {
 
 test("a stretch without samples is refused", () => {
   expect(() => levelOf(levelLog({ 0: 1 }, 1), 3, 3, 0.01)).toThrow(/should hold a sample/);
+});
+
+const shortLog = (values: readonly number[]) =>
+  drawnLog(`seconds ${values.map((_, i) => i / 4).join(" ")}
+            volts ${values.map((value) => value.toFixed(3)).join(" ")}`).volts!;
+
+test("bursts too short for a meter's filter are level within what is said of them", () => {
+  // A first-order filter of 0.13 s sampled every 0.25 s, 10 V let go and pulled down to 8 V for 0.3 s, at any phase.
+  const chance = chanceOf(11);
+  const [pole, interval, burst, high, low, noise] = [0.13, 0.25, 0.3, 10, 8, 0.002];
+  let [tested, held] = [0, 0];
+  for (let run = 0; run < 400; run++) {
+    const begin = chance.between(0, interval);
+    const filtered = (at: number): number => {
+      if (at < begin) return high;
+      const reached = (until: number) => low + (high - low) * Math.exp(-(until - begin) / pole);
+      if (at < begin + burst) return reached(at);
+      return high + (reached(begin + burst) - high) * Math.exp(-(at - begin - burst) / pole);
+    };
+    const values = [0, 1, 2, 3, 4].map((i) => filtered(i * interval) + noise * chance.normal());
+    const inside = values.flatMap((value, i) => (value < high - 0.5 ? [i] : []));
+    if (inside.length !== 2) continue;
+    const { value, uncertainty } = levelOf(shortLog(values), inside[0]!, inside[0]! + 2, noise);
+    tested++;
+    if (Math.abs(value - low) < 2 * uncertainty) held++;
+  }
+  console.log(`short bursts: ${held} of ${tested} within two uncertainties`);
+  expect(held).toBeGreaterThan(0.93 * tested);
+});
+
+test("one sample on the way to two that agree is no part of the level", () => {
+  const { value, samples } = levelOf(shortLog([12.6, 12.61, 11.95, 11.3, 11.302, 12.6]), 2, 5, 0.002);
+  expect(value).toBeCloseTo(11.301, 6);
+  expect(samples).toBe(2);
 });
