@@ -74,9 +74,9 @@ const overRange =
   "Make the display show over-range (on the lowest range, or with a larger voltage than it takes), and mark it while it does.";
 const largerIn = (unit: string): string =>
   `Measure something that the display shows in ${unit} and well above zero, and type what it shows.`;
-/** The factor was learnt on small values: a larger one tells it from others near it. */
-export const clearlyLarger =
-  "Type a value that is clearly larger than those before, as soon as the display stands still.";
+/** Far from what was typed a factor shows whether it is a little off. */
+export const clearlyUnlike =
+  "Type a value that is clearly larger or smaller than those before, as soon as the display stands still.";
 const nearZero = "Hold the probes together, and type what the display shows near zero.";
 const overRangeAgain = "Make the display show over-range again for three seconds, and mark it while it does.";
 const negative = "Swap the probes, and type the negative value that the display shows.";
@@ -118,7 +118,5 @@ function questionsFor(best: Reading, rival: Reading): string[] {
 function moreValues(lesson: Lesson): string {
   const values = lesson.numbers.map((typed) => Math.abs(typed.base));
   const narrow = Math.max(...values) < 1.5 * Math.min(...values);
-  return narrow
-    ? "Type a value that is clearly larger or smaller than those before, as soon as the display stands still."
-    : "Type one more value, unlike those before, as soon as the display stands still.";
+  return narrow ? clearlyUnlike : "Type one more value, unlike those before, as soon as the display stands still.";
 }

@@ -19,11 +19,14 @@ export function holdFlag(raw: Float64Array, bits: readonly BitTrack[], lively: b
  * the number else moves so often that its standing still is no chance.
  */
 export const holds = (track: BitTrack, raw: Float64Array): boolean =>
-  [1, 0].some((up) => (freezes(track, up, raw) && !dropsToNothing(track, up, raw)) || frozen(track, up, raw));
+  [1, 0].some((up) => standsStill(track, up, raw) && !dropsToNothing(track, up, raw));
+
+const standsStill = (track: BitTrack, up: number, raw: Float64Array): boolean =>
+  freezes(track, up, raw) || frozen(track, up, raw);
 
 /** Whether the number falls to nothing with the bit and stays there: what is sent so is no reading, or another is meant. */
 export const emptiesNumber = (track: BitTrack, raw: Float64Array): boolean =>
-  [1, 0].some((up) => freezes(track, up, raw) && dropsToNothing(track, up, raw));
+  [1, 0].some((up) => standsStill(track, up, raw) && dropsToNothing(track, up, raw));
 
 /** A hold keeps what it finds: whatever takes the number to nothing each time it comes is something else. */
 function dropsToNothing({ values }: BitTrack, equals: number, raw: Float64Array): boolean {

@@ -2,7 +2,7 @@
  * Teaches a meter: from its bytes and what its display showed to a recipe, how sure it is, the stream read with it, and
  * the display value that would settle what is still open.
  */
-import { askFor, clearlyLarger } from "./ask.ts";
+import { askFor, clearlyUnlike } from "./ask.ts";
 import { type Belief, lead, noneOfThese, weigh } from "./belief.ts";
 import type { Hypothesis } from "./completion.ts";
 import { explain } from "./explain.ts";
@@ -33,7 +33,7 @@ export function teach(input: TeachInput | unknown): Taught {
   if (!best) return { format: "taught/1", sure: 0, recipe: null, readings: [], ask: askFor(lesson, beliefs) };
   const recipe = sturdier(best, lesson);
   const readings = recipe === best.recipe ? best.readings : readStream(recipe, lesson.chunks);
-  const ask = askFor(lesson, beliefs) ?? (reachesFar(best, lesson) ? clearlyLarger : null);
+  const ask = askFor(lesson, beliefs) ?? (reachesFar(best, lesson) ? clearlyUnlike : null);
   return { format: "taught/1", sure: sureness(best, lesson), recipe, readings, ask };
 }
 
@@ -167,7 +167,19 @@ export function sureness(belief: Belief, lesson: Lesson): number {
 const farFromTyped = 1.2;
 
 const reachesFar = ({ hypothesis, readings }: Belief, lesson: Lesson): boolean =>
-  hypothesis.tolerance > 0 && hypothesis.tolerance * mostCounts(readings, lesson) > farFromTyped;
+  hypothesis.tolerance > 0 &&
+  hypothesis.tolerance * Math.max(mostCounts(readings, lesson), finerCounts(readings, lesson)) > farFromTyped;
+
+/** Well below all that was typed the display may have gone over to a range ten times as fine. */
+function finerCounts(readings: readonly Reading[], { numbers }: Lesson): number {
+  const least = Math.min(...numbers.map(({ base }) => Math.abs(base)).filter((size) => size > 0));
+  const finest = Math.min(...numbers.map(({ step, unit }) => toBase(step, unit)));
+  const small = sizesOf(readings).filter((size) => size < least / 2);
+  return Math.max(0, ...small) / (finest / 10);
+}
+
+const sizesOf = (readings: readonly Reading[]): number[] =>
+  readings.flatMap((reading) => ("value" in reading ? [Math.abs(toBase(reading.value, reading.unit))] : []));
 
 /**
  * Display counts of the largest number read. A value up to the least that was typed on a coarser range may have stood on the
@@ -176,9 +188,7 @@ const reachesFar = ({ hypothesis, readings }: Belief, lesson: Lesson): boolean =
 function mostCounts(readings: readonly Reading[], { numbers }: Lesson): number {
   const typed = numbers.map(({ base, step, unit }) => ({ size: Math.abs(base), step: toBase(step, unit) }));
   const steps = [...new Set(typed.map(({ step }) => step))].sort((a, b) => a - b);
-  const sizes = readings.flatMap((reading) =>
-    "value" in reading ? [Math.abs(toBase(reading.value, reading.unit))] : [],
-  );
+  const sizes = sizesOf(readings);
   return steps.reduce((most, step) => {
     const coarser = Math.min(...typed.filter((one) => one.step > step).map(({ size }) => size));
     return sizes.reduce((counts, size) => (size < coarser ? Math.max(counts, size / step) : counts), most);
