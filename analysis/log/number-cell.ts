@@ -103,6 +103,8 @@ function splitDigits(digits: string, decimal: Decimal): { whole: string; fractio
 
 function gapOf(cell: string): NumberCell {
   if (overRangePattern.test(cell)) return overRange;
+  // The instrument's own word keeps its point where the export turned the others into commas.
+  if (/^[+\-−–]?9[.,]9\d*e\+?3[78]$/i.test(cell)) return overRange;
   if (noNumberPattern.test(cell)) return noNumberMark;
   if (dashes.test(cell)) return noNumberMark;
   if (/^[<>]\s*(?:[\d.,]+\s*\S*|max|min)$/i.test(cell)) return overRange;

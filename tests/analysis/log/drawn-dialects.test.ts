@@ -135,6 +135,13 @@ describe("cells", () => {
     expectDrawn(`Level, mV\t\n${lines((i) => `${millivolts(i)}\t`)}`, 0.5, every);
   });
 
+  test("an instrument's infinity keeps its point among decimal commas, and each is counted", () => {
+    const row = (i: number) => `${comma(half(i))};${i % 10 === 5 ? "9.9E+37" : comma(`${truth(i)}`)}`;
+    const [log] = read(`Time (s);V\n${lines(row)}`);
+    expect([...log!.samples.values]).toEqual(rows.filter((i) => i % 10 !== 5).map(truth));
+    expect(log!.rejected).toEqual([{ reason: "over-range mark", count: 4, firstLine: 7 }]);
+  });
+
   test("a tab parts a stamp from a number with its sign", () => {
     const row = (i: number) => `04-Mar-26 ${clock(ten + i, ":")}.000\t+${comma(truth(i).toFixed(4))}`;
     expectDrawn(`Time stamp\tSpannung, V\n${lines(row)}`, 1);
