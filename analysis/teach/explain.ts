@@ -24,7 +24,7 @@ import { textNumber } from "./text-number.ts";
 export function explain(kind: KindProposal, lesson: Lesson, bound: Bound): Hypothesis[] {
   const out: Hypothesis[] = [];
   let scene: Scene | null = null;
-  for (const domain of domains(lesson)) {
+  for (const domain of domains(lesson, kind)) {
     const seen = sightings(lesson, kind, domain);
     const found = survivors(kind, seen, domain);
     if (found.length === 0) continue;
@@ -43,10 +43,11 @@ export function explain(kind: KindProposal, lesson: Lesson, bound: Bound): Hypot
 /** A coding that is this much dearer than another with all that belongs to it cannot catch up (nats). */
 const hopeless = 10;
 
-function domains(lesson: Lesson): Domain[] {
+function domains(lesson: Lesson, { text }: KindProposal): Domain[] {
   const milli = lesson.numbers.filter((typed) => typed.unit.startsWith("m")).length;
   if (milli === 0) return ["base"];
-  return milli === lesson.numbers.length ? ["shown"] : ["base", "shown"];
+  // Lines may say their unit themselves.
+  return milli === lesson.numbers.length && !text ? ["shown"] : ["base", "shown"];
 }
 
 function completions(

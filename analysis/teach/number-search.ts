@@ -243,7 +243,8 @@ function textSurvivors(kind: KindProposal, near: Near, domain: Domain): Survivor
   const out: Survivor[] = [];
   for (const proposal of proposeTextCodings(kind.frames, kind.kind.checks.length > 0)) {
     if (domain === "base") out.push(...writtenUnit(proposal, near));
-    const cost = kind.kind.length !== undefined && pointless(proposal.coding, near) ? pointlessCost : 0;
+    const columns = kind.kind.length !== undefined && pointless(proposal.coding, near) ? pointlessCost : 0;
+    const cost = columns + (unitsBehind(proposal.coding, kind.frames) > 1 ? unheededCost : 0);
     out.push(...keep({ ...proposal, cost: proposal.cost + cost }, near));
   }
   return out;
@@ -258,6 +259,23 @@ const pointlessCost = 8;
 function pointless(coding: NumberCoding, { frames }: Near): boolean {
   const raws = frames.map(reader(coding)).filter(Number.isFinite);
   return raws.every(Number.isInteger);
+}
+
+/** Nats against one unit for all where the lines themselves have several behind the number. */
+const unheededCost = 8;
+/** Fewer may be damaged. */
+const fewestLines = 3;
+
+const isUnit = (unit: string): boolean => ["V", "mV", "A", "mA"].includes(unit);
+
+function unitsBehind(coding: NumberCoding, frames: readonly Uint8Array[]): number {
+  if (coding.coding !== "text") return 0;
+  const lines = new Map<string, number>();
+  for (const frame of frames) {
+    const { unit } = textNumber(coding, String.fromCharCode(...frame));
+    lines.set(unit, (lines.get(unit) ?? 0) + 1);
+  }
+  return [...lines].filter(([unit, count]) => isUnit(unit) && count >= fewestLines).length;
 }
 
 /** Numbers with V, mV, A or mA behind them speak for themselves. */
