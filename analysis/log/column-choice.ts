@@ -6,7 +6,7 @@ import type { Recording } from "../job/job.ts";
 import { Problem } from "../problem.ts";
 import type { HeaderCell } from "./header-cell.ts";
 import type { Layout } from "./layout.ts";
-import { columnNotFound, countsRows, findColumn, listColumns } from "./named-column.ts";
+import { columnNotFound, countsRows, findColumn, listColumns, listNames } from "./named-column.ts";
 import type { Decision } from "./sample.ts";
 import { StatedUnits } from "./stated-units.ts";
 import { parseUnit, plainUnit, type Unit } from "./unit.ts";
@@ -117,7 +117,7 @@ class Table {
     const matching = this.#namedLikeProbes(ranked);
     if (matching !== null) return this.#guessed(matching, ranked);
     throw new Problem(
-      `${ranked.length} columns could hold ${quantity}: ${ranked.map((column) => this.#name(column)).join(", ")}; the recording should say which in 'column'`,
+      `${ranked.length} columns could hold ${quantity}: ${listNames(ranked.map((column) => this.#name(column)))}; the recording should say which in 'column'`,
       { file: this.#file, line: this.#layout.headerLine ?? this.#layout.bodyLine, field: "column" },
     );
   }
@@ -138,7 +138,7 @@ class Table {
   #plainest(columns: readonly number[]): number[] {
     const ranks = columns.map((column) => {
       const role = this.header(column)?.role ?? "value";
-      return role === "value" ? 0 : role === "mean" ? 1 : 2;
+      return role === "value" ? 0 : role === "mean" ? 1 : role === "spread" ? 3 : 2;
     });
     const best = Math.min(...ranks);
     return columns.filter((_, i) => ranks[i] === best);
@@ -235,10 +235,13 @@ class Table {
   #unitOfJob(text: string): { unit: Unit; decision: Decision; warnings: string[] } {
     const unit = parseUnit(text);
     if (unit === null || unit.quantity !== this.#recording.quantity) {
-      throw new Problem(`'unit' should be a unit of ${this.#recording.quantity}, as V, mV, A or mA; got '${text}'`, {
-        file: this.#file,
-        field: "unit",
-      });
+      throw new Problem(
+        `'unit' should be a unit of ${this.#recording.quantity}, as ${this.#recording.quantity === "volts" ? "V or mV" : "A or mA"}; got '${text}'`,
+        {
+          file: this.#file,
+          field: "unit",
+        },
+      );
     }
     return { unit, decision: { what: "unit", value: unit.text, evidence: "the job says so", sure: 1 }, warnings: [] };
   }

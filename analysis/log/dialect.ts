@@ -7,9 +7,10 @@ import { type Decimal, parseNumberCell } from "./number-cell.ts";
 import { parseStamp } from "./timestamp.ts";
 import { parseUnit } from "./unit.ts";
 
-export type CellKind = "number" | "gap" | "stamp" | "unit" | "text" | "empty";
+/** `lapse`: a number with a unit of time beside it, which may stand among stamps: `5 s`, `1m 05s` */
+export type CellKind = "number" | "lapse" | "gap" | "stamp" | "unit" | "text" | "empty";
 /** What a column holds in most of the rows looked at. */
-export type ColumnKind = Exclude<CellKind, "gap">;
+export type ColumnKind = Exclude<CellKind, "gap" | "lapse">;
 
 export interface Dialect {
   readonly delimiter: string;
@@ -79,7 +80,8 @@ function lookAtCell(text: string, decimal: Decimal): CellLook {
     // 05 is rather the decimals of 12,05 than a count; 1 234 could be two numbers.
     const doubtful = number.grouped ? 0.85 : /^[+-]?0\d/.test(cell) ? 0.6 : 1;
     const basic = /^\d{8}([T ]?\d{6}([.,]\d+)?)?$/.test(cell) && parseStamp(cell) !== null;
-    return { kind: basic ? "stamp" : "number", credit: doubtful, decimals: number.decimals > 0 };
+    const lapse = number.unit?.quantity === "seconds";
+    return { kind: basic ? "stamp" : lapse ? "lapse" : "number", credit: doubtful, decimals: number.decimals > 0 };
   }
   if (number.kind === "gap") return { kind: "gap", credit: 1, decimals: false };
   // `10:00:00` and `+12` with a tab between are no stamp with its zone.
@@ -117,7 +119,7 @@ function fitDialect(lines: readonly string[], dialect: Dialect): Fit | null {
 function isDataRow(row: readonly CellLook[]): boolean {
   const filled = row.filter(({ kind }) => kind !== "empty");
   const understood = filled.filter(({ kind }) => kind !== "text").length;
-  return filled.some(({ kind }) => kind === "number") && 3 * understood >= filled.length;
+  return filled.some(({ kind }) => kind === "number" || kind === "lapse") && 3 * understood >= filled.length;
 }
 
 function scoreOf(
@@ -150,19 +152,21 @@ function columnKind(kinds: readonly CellKind[]): ColumnKind {
   const counts = new Map<ColumnKind, number>();
   for (const kind of kinds) {
     // A gap stands where a number could.
-    const counted = kind === "gap" ? "number" : kind;
+    const counted = kind === "gap" || kind === "lapse" ? "number" : kind;
     if (counted !== "empty") counts.set(counted, (counts.get(counted) ?? 0) + 1);
   }
+  if (kinds.includes("lapse") && counts.has("stamp")) return "stamp";
   // `H` and `A` among other words are flags.
   if ((counts.get("text") ?? 0) > (counts.get("unit") ?? 0) / 10) counts.delete("unit");
   return [...counts].sort((a, b) => b[1] - a[1])[0]?.[0] ?? "empty";
 }
 
 function rowFits(kinds: readonly CellKind[], columns: readonly ColumnKind[]): boolean {
-  if (!kinds.includes("number") && !kinds.includes("gap")) return false;
+  if (!kinds.some((kind) => kind === "number" || kind === "gap" || kind === "lapse")) return false;
   return columns.every((column, k) => {
     const kind = kinds[k] ?? "empty";
     if (kind === "empty" || column === "text" || column === "empty") return true;
+    if (kind === "lapse") return column === "number" || column === "stamp";
     return kind === column || (kind === "gap" && (column === "number" || column === "unit"));
   });
 }

@@ -5,7 +5,8 @@
 import { dateOrderIn } from "./run-together.ts";
 import { parseUnit, type Unit } from "./unit.ts";
 
-export type HeaderRole = "time" | "index" | "lowest" | "highest" | "mean" | "unit" | "value";
+/** `spread`: how far the value moves or may move (deviation, ripple, alarm), never the value itself */
+export type HeaderRole = "time" | "index" | "lowest" | "highest" | "mean" | "spread" | "unit" | "value";
 
 export interface HeaderCell {
   /** as it stands in the file, trimmed */
@@ -19,16 +20,21 @@ export interface HeaderCell {
 }
 
 const indexWords =
-  /^(#|id|n[or°]?\.?|num(ber)?|index|idx|row|count(er)?|seq(uence)?|points?|scan|item|(sample|record|reading|data|measurement)s?[ _-]?(no?\.?|nr\.?|num(ber)?|index|id|#|count)|samples?|records?|lfd\.? ?nr\.?|messung ?nr\.?)$/i;
+  /^(#|id|n[or°]?\.?|num(ber)?|index|idx|row|count(er)?|seq(uence)?|points?|scan|item|(sample|record|reading|data|measurement)s?[ _-]?(no?\.?|nr\.?|num(ber)?|index|id|#|count)|samples?|records?|lfd\.? ?nr\.?|messung ?nr\.?|№|n[º°]|núm(ero)?\.?|номер|lp\.?|番号|序号|번호)$/i;
 const timeWords =
-  /(time|date|stamp|elapsed|clock|epoch|unix|zeit|datum|uhr|heure|temps|horodat|hora|fecha|tiempo|tijd|orario|дата|время|czas|klocka)|^(t|tid|ora|data ?\/? ?ora|data|utc|uptime|age|since start|seconds?|secs?|millis(econds)?|minutes|hours)$|(^|[^a-z])hhmmss([^a-z]|$)/i;
+  /(time|date|stamp|elapsed|clock|epoch|unix|zeit|datum|uhr|heure|temps|horodat|hora|fecha|tiempo|tijd|orario|дата|время|czas|klocka|kello|klokk|aika|päivä|saat|tarih|dátum|idő|horário|momento|ώρα|ημερομηνία|時刻|時間|日時|日付|时间|日期|시간|날짜|일시)|^(t|tid|dato|čas|ora|data ?\/? ?ora|data|utc|uptime|age|since start|seconds?|secs?|millis(econds)?|minutes|hours)$|(^|[^a-z])hhmmss([^a-z]|$)/i;
 const elapsedWords = /elapsed|since|relative|duration|dauer|laufzeit|verstrichen|uptime|from start|écoulé|run ?time/i;
-const lowestWords = /(^|[^a-z])(min|minimum|lowest|low|mín|mindest)([^a-z]|$)/i;
-const highestWords = /(^|[^a-z])(max|maximum|highest|high|peak|máx)([^a-z]|$)/i;
-const meanWords = /(^|[^a-z])(avg|average|mean|mittel(wert)?|moy(enne)?|media|gemiddeld|durchschnitt)([^a-z]|$)/i;
+const lowestWords = /(^|[^a-z])(min|minimum|lowest|low|mín|mindest|мин|最小)([^a-zа-я]|$)/i;
+const highestWords = /(^|[^a-z])(max|maximum|highest|high|peak|máx|inrush|макс|最大)([^a-zа-я]|$)/i;
+const meanWords =
+  /(^|[^a-z])(avg|average|mean|mittel(wert)?|moy(enne)?|média|media|gemiddelde?|durchschnitt|promedio|średnia|medel|snitt|gjennomsnitt|keskiarvo|сред(нее)?|平均)([^a-zа-я]|$)/i;
+const spreadWords =
+  /(^|[^a-z])(st(an)?d(ard)?[ _.-]*(dev(iation)?|abw(eichung)?)?|stdev|deviation|sigma|variance|ripple|noise|v?p-?p|pk-?pk|peak[ -]to[ -]peak|[a-zä]*abweichung|écart|alarm|limit|threshold|setpoint)([^a-z]|$)|σ/i;
 const unitWords = /^(units?|einheit|unité|unidad|unità|eenheid|function|funktion|mode|range)( ?\d+)?$/i;
-const voltWords = /volt|spannung|tension|tensión|tensione|spänning|spenning|napi[eę]cie|jännite|напряж|^[uv](?![a-z])/i;
-const ampWords = /current|amp(s|ere|érage|$)|strom|courant|corriente|corrente|stroom|ström|ток|^i(?![a-z])|^amps?/i;
+const voltWords =
+  /volt|spannung|tensi[oóu]n|tensione|tensão|spänning|spenning|spænding|napi[eę]cie|napět|jännite|gerilim|feszültség|τάση|напря[жг]|напруг|電[圧壓]|电压|전압|^[uv](?![a-z])/i;
+const ampWords =
+  /curr?ent|amp(s|ere|érage|$)|str[oø]m|courant|intensité|corriente|corrente|stroom|ström|pr[ąa]d|^proud|virta|akım|áramerősség|ένταση|ток|電流|电流|전류|^i(?![a-z])|^amps?/i;
 const otherWords =
   /temp(?!s\b)|humid|resist|ohm|power|watt|freq|hertz|capac|energy|charge|pressure|speed|rpm|widerstand|leistung|status|flag|range|mode/i;
 /** A letter after these names a channel and is no unit. */
@@ -46,11 +52,23 @@ export function parseHeaderCell(cell: string): HeaderCell {
   return { text, unit: withAlternating(unit, text), role, named: namedBy(name), elapsed: elapsedWords.test(text) };
 }
 
+/** The cells of one header. `Bat A` beside `Bat V` is the current there; beside `Bat B` it is a channel. */
+export function parseHeader(cells: readonly string[]): HeaderCell[] {
+  const parsed = cells.map(parseHeaderCell);
+  const texts = new Set(parsed.map(({ text }) => text.toLowerCase()));
+  return parsed.map((cell) => {
+    const name = /^(.*[\s_-])A$/i.exec(cell.text)?.[1]?.toLowerCase();
+    const isAmps = cell.unit === null && name !== undefined && texts.has(`${name}v`) && !texts.has(`${name}b`);
+    return isAmps ? { ...cell, unit: parseUnit("A"), role: "value", named: "amps" } : cell;
+  });
+}
+
 function roleOf(name: string, text: string, unit: Unit | null): HeaderRole {
   if (indexWords.test(name) && unit === null) return "index";
   if (unitWords.test(text)) return "unit";
   if (unit?.quantity === "seconds" && !lowestWords.test(text)) return "time";
   if ((unit === null || unit.quantity === "seconds") && namesTime(name) && !lowestWords.test(name)) return "time";
+  if (spreadWords.test(name)) return "spread";
   if (lowestWords.test(name)) return "lowest";
   if (highestWords.test(name)) return "highest";
   return meanWords.test(name) ? "mean" : "value";
@@ -97,7 +115,7 @@ function scaledUnit(text: string): Unit | null {
 function believable(name: string, joint: string, unit: Unit): boolean {
   if (joint.includes("/")) return true;
   if (/^min$/i.test(unit.text)) return namesTime(name) || elapsedWords.test(name);
-  if (unit.text.length === 1 && channelWord.test(name.trim())) return false;
+  if (/^[^v]$/i.test(unit.text) && channelWord.test(name.trim())) return false;
   if (unit.text.length === 1 && unit.quantity === "seconds") return namesTime(name) || /^t$/i.test(name.trim());
   return unit.quantity !== "other" || unit.text.length > 1 || otherWords.test(name);
 }

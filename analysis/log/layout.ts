@@ -12,7 +12,7 @@ import {
   fittingDialects,
   sureness,
 } from "./dialect.ts";
-import { type HeaderCell, parseHeaderCell } from "./header-cell.ts";
+import { type HeaderCell, parseHeader } from "./header-cell.ts";
 import { type Above, headerAbove, headerCells, namesColumn } from "./header-row.ts";
 import type { Decimal } from "./number-cell.ts";
 import { formOfRows, labelsOf, plainRow, type RowForm } from "./row-form.ts";
@@ -68,7 +68,7 @@ export function findLayout(records: readonly HeadRecord[], wishes: DialectWishes
   );
   if (found === null || form !== "labelled") return found === null ? null : { ...found, form };
   const labels = labelsOf(records[found.bodyAt]!.text, found.delimiter);
-  return { ...found, form, labels, header: labels.map(parseHeaderCell) };
+  return { ...found, form, labels, header: parseHeader(labels) };
 }
 
 /** A remark is no row, however many numbers it holds; `#1` could be one. */
@@ -118,7 +118,7 @@ function layOut(records: readonly HeadRecord[], fit: Fit, sure: number): Layout 
     ...dialect,
     decimalSeen: fit.decimalSeen,
     columns,
-    header: above.header?.map(parseHeaderCell) ?? null,
+    header: above.header === null ? null : parseHeader(above.header),
     headerLine: above.headerLine,
     unitRow: above.unitRow,
     bodyAt,

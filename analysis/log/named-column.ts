@@ -44,5 +44,9 @@ export function listColumns(layout: Layout): string {
   const names = layout.columns.map((_, k) =>
     layout.header?.[k]?.text ? `'${layout.header[k].text}'` : `column ${k + 1}`,
   );
-  return names.length > 12 ? `${names.slice(0, 12).join(", ")} and ${names.length - 12} more` : names.join(", ");
+  return listNames(names);
 }
+
+/** A dozen of them: more help nobody. */
+export const listNames = (names: readonly string[]): string =>
+  names.length > 12 ? `${names.slice(0, 12).join(", ")} and ${names.length - 12} more` : names.join(", ");

@@ -4,8 +4,9 @@
  * so that day and month can be told apart when the whole log has been read.
  */
 import { type Clock, rescale, type Timeline } from "./clock.ts";
+import { parseDuration } from "./duration.ts";
 import type { Decision } from "./sample.ts";
-import { epochOfDate, parseStamp, type Stamp, type StampDate, withColons } from "./timestamp.ts";
+import { epochOfDate, lapse, parseStamp, type Stamp, type StampDate, withColons } from "./timestamp.ts";
 import { withYearFirst, yearsStandFirst } from "./year-first.ts";
 
 export interface StampClockPlan {
@@ -48,7 +49,8 @@ export class StampClock implements Clock {
   }
 
   read(cells: readonly string[], row: number): number {
-    const stamp = parseStamp(this.textOf(cells));
+    const text = this.textOf(cells);
+    const stamp = parseStamp(text) ?? lapseOf(text);
     return stamp === null ? Number.NaN : this.#tick(stamp, row);
   }
 
@@ -192,6 +194,12 @@ export class StampClock implements Clock {
     }
     return Math.round(travelled / 86_400);
   }
+}
+
+/** `5 s` among `1m 05s`: a number with its unit anywhere else. */
+function lapseOf(text: string): Stamp | null {
+  const duration = parseDuration(text.trim());
+  return duration === null ? null : lapse(duration.seconds, duration.stepSeconds);
 }
 
 const shownDate = ({ numbers: [a, b, c], shortYearMark }: StampDate): string =>

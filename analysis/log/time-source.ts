@@ -3,8 +3,10 @@
  * dates run together beside them.
  */
 
+import { parseDuration } from "./duration.ts";
 import type { Layout } from "./layout.ts";
 import { countsRows } from "./named-column.ts";
+import { parseNumberCell } from "./number-cell.ts";
 import { dateOrderIn, midnightRunTogether } from "./run-together.ts";
 import { parseStamp } from "./timestamp.ts";
 import { parseUnit } from "./unit.ts";
@@ -65,7 +67,7 @@ function pieceOf(layout: Layout, column: number): StampPiece {
   if (isDottedTime(layout, column)) return "time";
   const text = layout.rows.map((row) => row[column]?.trim() ?? "").find((cell) => cell !== "") ?? "";
   const stamp = parseStamp(text);
-  if (stamp === null) return "half";
+  if (stamp === null) return parseDuration(text) === null ? "half" : "time";
   if (stamp.date === null) return "time";
   return stamp.secondsOfDay === null ? "date" : "date and time";
 }
@@ -105,8 +107,8 @@ export function midnightBeside(layout: Layout): number | null {
 function besideIsTime(layout: Layout, column: number): boolean {
   const inUnitRow = parseUnit(layout.unitRow?.[column] ?? "");
   if (inUnitRow !== null) return inUnitRow.quantity === "seconds";
-  const unit = parseUnit(/[^\d.,+\-\s].*$/.exec(layout.rows[0]?.[column] ?? "")?.[0] ?? "");
-  return unit?.quantity === "seconds";
+  const cell = parseNumberCell(layout.rows[0]?.[column] ?? "", layout.decimal);
+  return cell.kind === "number" && cell.unit?.quantity === "seconds";
 }
 
 /** No header names time: the first column of numbers, where it never falls and its header names nothing else. */

@@ -2,6 +2,8 @@
  * A time stamp as a meter writes it, taken apart: date in whatever order, time of day, zone.
  * Which of two numbers is the day is not decided here: one stamp cannot tell, the whole log often can.
  */
+import { isPlainlyDuration, parseDuration } from "./duration.ts";
+import { withPlainWords } from "./stamp-words.ts";
 
 /** How the three numbers of a date stand. `ambiguous`: day-month or month-day, the file must tell. */
 export type DateForm = "year-first" | "ambiguous" | "day-month-year";
@@ -26,31 +28,31 @@ export interface Stamp {
 }
 
 const months = [
-  /^jan|^gen|^ene|^янв/,
-  /^feb|^f[eé]v|^фев/,
-  /^m[aä]r|^mrt|^mrz|^мар/,
-  /^apr|^avr|^abr|^апр/,
-  /^ma[iyj]|^mag|^май|^мая/,
-  /^jun|^juin|^giu|^июн/,
-  /^jul|^juil|^lug|^июл/,
-  /^aug|^ao[uû]|^ago|^авг/,
-  /^sep|^set|^сен/,
-  /^o[ck]t|^out|^ott|^окт/,
-  /^nov|^ноя/,
-  /^de[cz]|^d[eé]c|^dic|^дек/,
+  /^jan|^gen|^ene|^янв|^sty|^led|^oca|^tam/,
+  /^feb|^f[eé]v|^фев|^lut|^úno|^şub|^hel/,
+  /^m[aäå]r(?!ras)|^mrt|^mrz|^мар|^bře|^maa/,
+  /^apr|^ápr|^avr|^abr|^апр|^kwi|^dub|^nis|^huh/,
+  /^m[aá][iyj]|^mag|^май|^мая|^kvě|^tou/,
+  /^j[uú]n|^juin|^giu|^июн|^cze|^červ(?!en?c)|^haz|^kes/,
+  /^j[uú]l|^juil|^lug|^июл|^lip|^červen?c|^tem|^hei/,
+  /^aug|^ao[uû]|^ago|^авг|^sie|^srp|^ağu|^elo/,
+  /^s(?:ze)?ep|^set|^сен|^wrz|^zář|^eyl|^syy/,
+  /^o[ck]t|^out|^ott|^окт|^paź|^říj|^eki|^lok/,
+  /^nov|^ноя|^lis|^kas|^marras/,
+  /^de[cszk]|^d[eé]c|^dic|^дек|^gru|^pro|^ara|^jou/,
 ];
 
-const weekday = /^(mon|tue|wed|thu|fri|sat|sun|mo|di|mi|do|fr|sa|so)[a-z]*\.?,?\s+/i;
 const basic = /^(\d{4})(\d{2})(\d{2})(?:[T_ -]?(\d{2})(\d{2})(\d{2})(?:[.,](\d{1,9}))?)?\s*(Z|[+-]\d{2}:?\d{2})?$/i;
-const yearFirst = /^(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})/;
+const yearFirst = /^(\d{4})[-/.](?:(?<=\.)\s)?(\d{1,2})[-/.](?:(?<=\.)\s)?(\d{1,2})(?:\.(?=\s|$))?/;
 const threeNumbers = /^(\d{1,2})([-/.])(?:(?<=\.)\s)?(\d{1,2})\2(?:(?<=\.)\s)?(\d{4}|\d{2})(?!\d)/;
 const dayName = /^(\d{1,2})[-\s./]+([\p{L}]{3,10})\.?[-\s.,/]+(\d{4}|\d{2})(?!\d|:)/u;
 const nameDay = /^([\p{L}]{3,10})\.?[-\s]+(\d{1,2}),?[-\s]+(\d{4})/u;
 const timeOfDay =
-  /^(?:(\d{1,4})(?:[.\sd]\s*|:(?=\d{1,2}:\d{2}:\d{2})))?(\d{1,4})[:h](\d{2})(?:[:m](\d{2})s?(?:[.,:](\d{1,9}))?|[.,](\d{1,9}))?\s*(?:([ap])\.?\s?m\.?)?\s*(Z|UTC|GMT|[+-]\d{2}:?\d{2}|[+-]\d{2})?(?:\s*[A-Z]{3,4})?$/i;
+  /^(?:(\d{1,4})(?:[.\sd]\s*|\s*days?,?\s*|:(?=\d{1,2}:\d{2}:\d{2})))?(\d{1,4})[:h](\d{2})(?:[:m](\d{2})s?(?:[.,:](\d{1,9}))?|[.,](\d{1,9}))?\s*(?:([ap])\.?\s?m\.?)?\s*(Z|(?:UTC|GMT)?[+-]\d{2}:?\d{2}|(?:UTC|GMT)?[+-]\d{1,2}|UTC|GMT)?(?:\s*[A-Z]{3,4})?$/i;
 /** `20260304 10:00:00` */
 const basicDate = /^((?:19|20)\d{2})(\d{2})(\d{2})[T ,;_]\s*(?=\d{1,2}:)/i;
-const ctimeYear = /^([\p{L}]{3,10})\s+(\d{1,2})\s+(\d{1,2}:\d{2}:\d{2}\S*)\s+(?:[A-Z]{3,4}\s+)?(\d{4})$/u;
+const ctimeYear =
+  /^([\p{L}]{3,10})\s+(\d{1,2})\s+(\d{1,2}:\d{2}:\d{2}\S*)\s+(?:[A-Z]{3,4}\s+|((?:GMT|UTC)[+-]\d{1,2}:?\d{2})\s+)?(\d{4})$/u;
 
 /**
  * @param text as `2026-03-04T10:00:00.5Z`, `04.03.26 10:00:00`, `3/4/2026 10:00:00 PM`, `4 Mar 2026`, `10:00:00,5`, `26:10:00`
@@ -60,13 +62,13 @@ const ctimeYear = /^([\p{L}]{3,10})\s+(\d{1,2})\s+(\d{1,2}:\d{2}:\d{2}\S*)\s+(?:
 export function parseStamp(text: string): Stamp | null {
   let rest = text.trim();
   if (rest.length > 96) return null;
-  rest = withoutBrackets(rest);
+  rest = withPlainWords(withoutBrackets(rest));
   if (rest.length < 4 || rest.length > 48 || !/\d/.test(rest)) return null;
   const compact = basicStamp(rest);
   if (compact !== null) return compact;
-  rest = rest.replace(weekday, "").replace(ctimeYear, "$1 $2 $4 $3").replace(basicDate, "$1-$2-$3 ");
+  rest = rest.replace(ctimeYear, "$1 $2 $5 $3 $4").replace(basicDate, "$1-$2-$3 ");
   const found = parseDate(rest);
-  if (found === null) return parseTimeOfDay(withColons(rest));
+  if (found === null) return parseTimeOfDay(withColons(rest)) ?? elapsedInLetters(rest);
   rest = withColons(rest.slice(found.length).replace(/^\s*[T,;_\-\s]?\s*/i, ""));
   if (rest === "")
     return { date: found.date, secondsOfDay: null, stepSeconds: 86_400, zoneSeconds: null, twelveHour: false };
@@ -75,6 +77,20 @@ export function parseStamp(text: string): Stamp | null {
     ? null
     : { ...time, date: found.date };
 }
+
+function elapsedInLetters(text: string): Stamp | null {
+  const duration = isPlainlyDuration(text) ? parseDuration(text) : null;
+  return duration === null ? null : lapse(duration.seconds, duration.stepSeconds);
+}
+
+/** Time since the start. */
+export const lapse = (secondsOfDay: number, stepSeconds: number): Stamp => ({
+  date: null,
+  secondsOfDay,
+  stepSeconds,
+  zoneSeconds: null,
+  twelveHour: false,
+});
 
 /** `[10:00:00]` of a program's log; `2026-03-04T10:00:00+01:00[Region/Town]`, whose offset says all that is needed. */
 const withoutBrackets = (text: string): string =>
@@ -153,7 +169,7 @@ function basicStamp(text: string): Stamp | null {
 
 function zoneOf(zone: string | undefined): number | null {
   if (zone === undefined) return null;
-  const match = /^([+-])(\d{2}):?(\d{2})?$/.exec(zone);
+  const match = /^(?:UTC|GMT)?([+-])(\d{1,2}):?(\d{2})?$/i.exec(zone);
   if (match === null) return 0;
   const size = Number(match[2]) * 3600 + Number(match[3] ?? 0) * 60;
   return match[1] === "-" ? -size : size;

@@ -2,7 +2,7 @@
  * The unit of a number in a log: from a header cell, a unit row, a unit column or the text beside the number.
  * Goes in: text as a meter wrote it. Comes out: what it measures and the step to volts, amps or seconds.
  */
-export type UnitQuantity = "volts" | "amps" | "seconds" | "other";
+import { scaleOfWord, type UnitQuantity } from "./unit-words.ts";
 
 export interface Unit {
   /** as it stood in the file, trimmed */
@@ -15,60 +15,18 @@ export interface Unit {
   readonly alternating: boolean;
 }
 
-type Scale = readonly [UnitQuantity, number, number];
-
-const volts: Record<string, Scale> = {
-  v: ["volts", 1, 1],
-  volt: ["volts", 1, 1],
-  mv: ["volts", 1, 1000],
-  mvolt: ["volts", 1, 1000],
-  millivolt: ["volts", 1, 1000],
-  uv: ["volts", 1, 1e6],
-  microvolt: ["volts", 1, 1e6],
-  kv: ["volts", 1000, 1],
-};
-const amps: Record<string, Scale> = {
-  a: ["amps", 1, 1],
-  amp: ["amps", 1, 1],
-  ampere: ["amps", 1, 1],
-  ma: ["amps", 1, 1000],
-  mamp: ["amps", 1, 1000],
-  milliamp: ["amps", 1, 1000],
-  milliampere: ["amps", 1, 1000],
-  ua: ["amps", 1, 1e6],
-  microamp: ["amps", 1, 1e6],
-  ka: ["amps", 1000, 1],
-};
-const times: Record<string, Scale> = {
-  s: ["seconds", 1, 1],
-  sec: ["seconds", 1, 1],
-  second: ["seconds", 1, 1],
-  sekunde: ["seconds", 1, 1],
-  sekunden: ["seconds", 1, 1],
-  ms: ["seconds", 1, 1000],
-  msec: ["seconds", 1, 1000],
-  milli: ["seconds", 1, 1000],
-  millisecond: ["seconds", 1, 1000],
-  us: ["seconds", 1, 1e6],
-  usec: ["seconds", 1, 1e6],
-  microsecond: ["seconds", 1, 1e6],
-  ns: ["seconds", 1, 1e9],
-  nanosecond: ["seconds", 1, 1e9],
-  min: ["seconds", 60, 1],
-  minute: ["seconds", 60, 1],
-  h: ["seconds", 3600, 1],
-  hr: ["seconds", 3600, 1],
-  hour: ["seconds", 3600, 1],
-  d: ["seconds", 86_400, 1],
-  day: ["seconds", 86_400, 1],
-};
 const others =
   /^([kmgu]?(ohm|ω|hz|w|ah|wh|va|watt|farad|henry)|[munp]?f|[mu]?h|°c|°f|degc|degf|deg|°|c|k|celsius|fahrenheit|kelvin|%|%rh|rh|db|db[mu]?v|dbm|dbw|rpm|pa|hpa|kpa|m?bar|psi|ppm|km\/h|m\/s|mph|kg|mm|cm|km|lx|lux|count|pct|percent|siemens|coulomb|j|kj)$/;
 
 const alternatingWord = /^(ac|ac\+dc|acdc|rms|trms|~)$/;
 const alternatingMark = /^(ac|~)|(ac|ac\+dc|acdc|dc\+ac|rms|~)$/;
 
-const scales: Record<string, Scale> = { ...volts, ...amps, ...times };
+/** `V/m`, `km/h`, `V/cell`: so much a metre, an hour, a cell. */
+const ratio = /^([^/\s]{1,6})\/(?:s|sec|min|h|hr|m|km|cm|mm|hz|a|v|ohm|k|°c|cell|div|g|kg|l)$/;
+const isRatio = (word: string): boolean => {
+  const above = ratio.exec(word)?.[1];
+  return above !== undefined && (scaleOfWord(above) !== null || others.test(above) || /^(l|g|gal)$/.test(above));
+};
 
 /**
  * @param text as `mV`, `V DC`, `DCV`, `[A]`, `µA`, `kΩ`, `VAC`
@@ -86,18 +44,19 @@ export function parseUnit(text: string): Unit | null {
     .replace(/[⎓=]/g, "")
     .replace(/ω/g, "ohm")
     .replace(/℃/g, "°c")
+    .replace(/^(sec?|sek|seg|min|msec|сек|мин|с|мс|godz)\.$/, "$1")
     .replace(/\b([ad])\.c\.?/g, "$1c")
     .split(/\s+/)
     .filter((word) => word !== "" && word !== "dc");
   const alternating = words.some((word) => alternatingMark.test(word));
   const plain = words.filter((word) => !alternatingWord.test(word)).join(" ");
   const core = plain.replace(/^(ac\+dc|acdc|ac|dc|~)(?=.)/, "").replace(/(.)(ac\+dc|acdc|ac|dc|rms|~)$/, "$1");
-  const scale = Object.hasOwn(scales, core) ? scales[core] : scales[singular(core)];
-  if (scale !== undefined) {
+  const scale = scaleOfWord(core) ?? scaleOfWord(singular(core));
+  if (scale !== null) {
     const [quantity, multiply, divide] = scale;
     return { text: shown, quantity, multiply, divide, alternating: alternating && quantity !== "seconds" };
   }
-  if (others.test(core) || others.test(singular(core))) {
+  if (others.test(core) || others.test(singular(core)) || isRatio(core)) {
     return { text: shown, quantity: "other", multiply: 1, divide: 1, alternating };
   }
   return null;
