@@ -6,7 +6,7 @@ import type { Recording } from "../job/job.ts";
 import { Problem } from "../problem.ts";
 import { type Clock, CountedClock } from "./clock.ts";
 import type { Layout } from "./layout.ts";
-import { columnNotFound, countsRows, findColumn } from "./named-column.ts";
+import { columnNotFound, countsRows, findColumns } from "./named-column.ts";
 import type { DecimalSign } from "./number-cell.ts";
 import { NumberClock } from "./number-clock.ts";
 import type { PreambleFacts } from "./preamble.ts";
@@ -14,7 +14,7 @@ import { RowCountClock } from "./row-count-clock.ts";
 import type { Decision } from "./sample.ts";
 import { StampClock } from "./stamp-clock.ts";
 import { isBareMinutes, midnightBeside, type TimeSource } from "./time-source.ts";
-import { epochOfStamp, parseStamp } from "./timestamp.ts";
+import { epochOfStamp, parseStamp, zoneIn } from "./timestamp.ts";
 import { parseUnit, type Unit } from "./unit.ts";
 
 export interface ChosenClock {
@@ -35,12 +35,15 @@ export function chooseClock(
 ): ChosenClock {
   const wanted = recording.timeColumn;
   if (wanted !== undefined) {
-    const column = findColumn(layout, wanted);
-    if (column < 0) throw columnNotFound(file, layout, wanted).at({ field: "timeColumn" });
+    // Each of two meters side by side has a clock of the same name: the one just left of the value is its own.
+    const found = findColumns(layout, wanted);
+    const column = found.findLast((k) => k < valueColumn) ?? found[0];
+    if (column === undefined) throw columnNotFound(file, layout, wanted).at({ field: "timeColumn" });
     const source = sources.find(({ columns }) => columns.includes(column)) ?? {
       columns: [column],
       kind: layout.columns[column] === "stamp" ? "stamp" : "number",
     };
+    refuseOrder(file, layout, recording, source);
     return clockOf(layout, recording, source, null, preamble, decimal);
   }
   const near = nearestSources(layout, sources, valueColumn);
@@ -52,7 +55,11 @@ export function chooseClock(
   }
   const numbers = firstThatMoves(layout, near);
   const source = stamps !== null && numbers !== null ? finer(layout, stamps, numbers) : (stamps ?? numbers);
-  if (source !== null) return clockOf(layout, recording, source, stamps, preamble, decimal);
+  const isCount = source !== null && preamble.intervalSeconds !== null && onlyCounts(layout, source);
+  if (source !== null && !isCount) {
+    refuseOrder(file, layout, recording, source);
+    return clockOf(layout, recording, source, stamps, preamble, decimal);
+  }
   if (preamble.intervalSeconds !== null) {
     const decision = {
       what: "interval",
@@ -63,6 +70,33 @@ export function chooseClock(
     return counted(layout, valueColumn, preamble.intervalSeconds, decision, preamble.startEpochSeconds, decimal);
   }
   throw noTime(file, layout);
+}
+
+/** @throws {Problem} where the order of day and month that the job states makes no date of any row, and the other does */
+function refuseOrder(file: string, layout: Layout, { dayFirst }: Recording, source: TimeSource): void {
+  if (dayFirst === undefined || source.kind !== "stamp") return;
+  const dated = layout.rows.flatMap((row) => {
+    const stamp = parseStamp(textOf(row, source));
+    return stamp?.date == null ? [] : [stamp];
+  });
+  const [shown] = dated;
+  if (shown === undefined || dated.some((stamp) => epochOfStamp(stamp, dayFirst) !== null)) return;
+  if (dated.some((stamp) => epochOfStamp(stamp, !dayFirst) === null)) return;
+  const text = textOf(layout.rows[0]!, source).trim().slice(0, 40);
+  throw new Problem(
+    `'${text}' is no date with the ${dayFirst ? "day" : "month"} first; 'dayFirst' should be ${!dayFirst}`,
+    {
+      file,
+      line: layout.bodyLine,
+      field: "dayFirst",
+    },
+  );
+}
+
+/** Numbers 0, 1, 2 that nothing names time, under a preamble that states the interval: the rows' own. */
+function onlyCounts(layout: Layout, { kind, columns: [column] }: TimeSource): boolean {
+  if (kind === "stamp" || layout.header?.[column!]?.role === "time" || timeUnit(layout, column!) !== null) return false;
+  return countsRows(layout, column!);
 }
 
 function noTime(file: string, layout: Layout): Problem {
@@ -145,6 +179,7 @@ function clockOf(
       decimalComma: layout.decimal === ",",
       elapsed: heading?.elapsed ?? false,
       dotted: source.dotted ?? false,
+      zoneByHeader: zoneIn(saidOf(layout, source.columns)),
       preambleMidnight: heading?.elapsed ? null : (midnightBeside(layout) ?? preamble.midnightEpochSeconds),
     });
     return { clock, key };

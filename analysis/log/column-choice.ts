@@ -4,9 +4,11 @@
  */
 import type { Recording } from "../job/job.ts";
 import { Problem } from "../problem.ts";
+import { extremesBeside } from "./extremes-beside.ts";
 import type { HeaderCell } from "./header-cell.ts";
 import type { Layout } from "./layout.ts";
-import { columnNotFound, countsRows, findColumn, listColumns, listNames } from "./named-column.ts";
+import { columnNotFound, columnsAlike, countsRows, findColumns, listColumns, listNames } from "./named-column.ts";
+import { parseNumberCell } from "./number-cell.ts";
 import type { Decision } from "./sample.ts";
 import { StatedUnits } from "./stated-units.ts";
 import { parseUnit, plainUnit, type Unit } from "./unit.ts";
@@ -49,7 +51,7 @@ export function chooseColumn(
     unitStated: unit.decision.sure > 0.95,
     unitForced: recording.unit !== undefined,
     unitColumn,
-    ...table.extremesOf(pick.column),
+    ...extremesBeside(layout, pick.column, table.units),
     decisions: [...pick.decisions, unit.decision],
     warnings: [...pick.warnings, ...unit.warnings],
   };
@@ -67,7 +69,7 @@ class Table {
   readonly #recording: Recording;
   readonly #clockColumns: ReadonlySet<number>;
   readonly #preambleUnit: Unit | null;
-  readonly #units: StatedUnits;
+  readonly units: StatedUnits;
 
   constructor(
     file: string,
@@ -81,11 +83,11 @@ class Table {
     this.#recording = recording;
     this.#clockColumns = clockColumns;
     this.#preambleUnit = preambleUnit;
-    this.#units = new StatedUnits(layout, recording.quantity, clockColumns);
+    this.units = new StatedUnits(layout, recording.quantity, clockColumns);
   }
 
   unitColumnOf(column: number): number | null {
-    return this.#units.columnOf(column);
+    return this.units.columnOf(column);
   }
 
   header(column: number): HeaderCell | undefined {
@@ -93,8 +95,13 @@ class Table {
   }
 
   named(wanted: string | number): Pick {
-    const column = findColumn(this.#layout, wanted);
-    if (column < 0) throw columnNotFound(this.#file, this.#layout, wanted);
+    const found = findColumns(this.#layout, wanted);
+    // Of two columns of one name the recording can mean only the one in its quantity.
+    const measured = found.filter((k) => this.units.measures(k) === this.#recording.quantity);
+    const [column] = measured.length === 1 ? measured : found;
+    if (column === undefined) throw columnNotFound(this.#file, this.#layout, wanted);
+    if (found.length > 1 && measured.length !== 1) throw columnsAlike(this.#file, this.#layout, wanted, found);
+    this.#refuseWords(column);
     return {
       column,
       decisions: [{ what: "column", value: String(wanted), evidence: "the job says so", sure: 1 }],
@@ -102,14 +109,27 @@ class Table {
     };
   }
 
+  /** A column that the job names by mistake: of stamps, of words. */
+  #refuseWords(column: number): void {
+    const kind = this.#layout.columns[column]!;
+    const cell = this.#layout.rows.map((row) => (row[column] ?? "").trim()).find((text) => text !== "");
+    if ((kind !== "stamp" && kind !== "text") || cell === undefined) return;
+    if (this.#layout.rows.some((row) => parseNumberCell(row[column] ?? "", this.#layout.decimal).kind === "number"))
+      return;
+    throw new Problem(
+      `this column holds '${cell.slice(0, 40)}' in its first row, which is no number; the log has ${listColumns(this.#layout)}`,
+      { file: this.#file, line: this.#layout.bodyLine, column: this.header(column)?.text || column + 1 },
+    );
+  }
+
   /** The column of the recording's quantity; of several, the one that is no extreme and no mean. */
   pick(): Pick {
     const { quantity } = this.#recording;
     const candidates = this.#candidates();
-    const measured = candidates.filter((column) => this.#units.measures(column) === quantity);
-    const direct = measured.filter((column) => !this.#units.of(column)?.alternating);
+    const measured = candidates.filter((column) => this.units.measures(column) === quantity);
+    const direct = measured.filter((column) => !this.units.of(column)?.alternating);
     const known = direct.length > 0 ? direct : measured;
-    const unknown = candidates.filter((column) => this.#units.measures(column) === null);
+    const unknown = candidates.filter((column) => this.units.measures(column) === null);
     const wanted = known.length > 0 ? known : unknown;
     if (wanted.length === 0) throw this.#noColumn(candidates);
     const ranked = this.#plainest(wanted);
@@ -190,7 +210,7 @@ class Table {
   #noColumn(candidates: readonly number[]): Problem {
     const { quantity } = this.#recording;
     const found = candidates.map((column) => {
-      const unit = this.#units.of(column);
+      const unit = this.units.of(column);
       return unit === null ? this.#name(column) : `${this.#name(column)} in ${unit.text}`;
     });
     const seen =
@@ -204,7 +224,7 @@ class Table {
 
   /** A column that is headed as it should be, and holds no numbers. */
   #wordsFor(quantity: string): string | null {
-    const column = this.#layout.columns.findIndex((kind, k) => kind === "text" && this.#units.measures(k) === quantity);
+    const column = this.#layout.columns.findIndex((kind, k) => kind === "text" && this.units.measures(k) === quantity);
     const cell = this.#layout.rows[0]?.[column]?.trim().replace(/\s+/g, " ").slice(0, 40);
     return cell === undefined ? null : `${this.#name(column)} holds '${cell}' in the first row, which is no number`;
   }
@@ -214,12 +234,12 @@ class Table {
     const { quantity } = this.#recording;
     if (this.#recording.unit !== undefined) return this.#unitOfJob(this.#recording.unit);
     const stated =
-      this.#units.of(column, unitColumn) ?? (this.#preambleUnit?.quantity === quantity ? this.#preambleUnit : null);
+      this.units.of(column, unitColumn) ?? (this.#preambleUnit?.quantity === quantity ? this.#preambleUnit : null);
     if (stated !== null) this.#refuseOther(column, stated);
     else this.#refuseNamedOther(column);
-    if (this.#units.saysAlternating(column))
+    if (this.units.saysAlternating(column))
       this.#refuseOther(column, { ...plainUnit(quantity), text: "AC", alternating: true });
-    const own = this.#units.above(column);
+    const own = this.units.above(column);
     const unit =
       own?.quantity === quantity
         ? own
@@ -275,22 +295,5 @@ class Table {
         column: this.header(column)!.text,
       },
     );
-  }
-
-  /** Minimum and maximum columns beside a value: those up to the next plain value column, of the same quantity. */
-  extremesOf(column: number): { lowestColumn: number | null; highestColumn: number | null } {
-    const values = this.#layout.columns.flatMap((_, k) =>
-      this.header(k)?.role === "value" && this.#units.measures(k) === this.#units.measures(column) ? [k] : [],
-    );
-    const alone = values.length <= 1;
-    const end = values.find((k) => k > column) ?? this.#layout.columns.length;
-    const of = (role: string): number | null => {
-      const found = this.#layout.columns.findIndex(
-        (kind, k) =>
-          kind === "number" && k !== column && this.header(k)?.role === role && (alone || (k > column && k < end)),
-      );
-      return found >= 0 && this.#units.measures(found) !== "other" ? found : null;
-    };
-    return { lowestColumn: of("lowest"), highestColumn: of("highest") };
   }
 }

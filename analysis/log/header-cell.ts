@@ -94,7 +94,11 @@ function splitUnit(text: string): { name: string; unit: Unit | null } {
   }
   const cut = /^(.*?)(\s*[/,:;]\s*|[\s_.-]+(?:in[\s_]+)?)([^\s/,:;_.-]+(?:\s+[AaDd][Cc])?)$/s.exec(text);
   const unit = cut === null ? null : parseUnit(cut[3] ?? "");
-  if (cut === null || unit === null || !believable(cut[1] ?? "", cut[2] ?? "", unit)) return splitCamel(text);
+  if (cut === null || unit === null || !believable(cut[1] ?? "", cut[2] ?? "", unit)) {
+    // `Voltage, V (S/N: 4711)`
+    const bare = text.replace(/\s*\([^()]*\)$/, "");
+    return bare === text || bare === "" ? splitCamel(text) : splitUnit(bare);
+  }
   return { name: cut[1] ?? "", unit };
 }
 

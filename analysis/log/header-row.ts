@@ -4,6 +4,7 @@
 import { splitCells } from "./delimited-text.ts";
 import type { ColumnKind } from "./dialect.ts";
 import { parseHeaderCell } from "./header-cell.ts";
+import { labelledLines } from "./labelled-lines.ts";
 import type { HeadRecord } from "./layout.ts";
 import { parseNumberCell } from "./number-cell.ts";
 import { readPreamble } from "./preamble.ts";
@@ -26,6 +27,11 @@ export function headerAbove(
   delimiter: string,
   columns: readonly ColumnKind[],
 ): Above {
+  const labelled = labelledLines(records, bodyAt, (text) => headerCells(text, delimiter, columns.length));
+  if (labelled !== null) {
+    const { header, unitRow: itsUnits, headerAt, firstAt } = labelled;
+    return { header, headerLine: records[headerAt]!.line, unitRow: itsUnits, preambleEnd: firstAt, bodyAt };
+  }
   let unitRow: string[] | null = null;
   let begin = bodyAt;
   for (let i = bodyAt - 1; i >= 0; i--) {
@@ -38,7 +44,7 @@ export function headerAbove(
     if (unitRow === null && beginsAsRow(cells, columns)) begin = i;
     else if (unitRow === null && isUnitRow(cells)) unitRow = cells;
     else if (unitRow !== null && columns.length === 1 && !namesValue(cells[0]!)) break;
-    else if (isHeader(cells, columns))
+    else if (isHeader(cells, columns) || (unitRow !== null && numbersChannels(cells)))
       return withUnitsAbove(records, i, delimiter, {
         header: cells,
         headerLine: line,
@@ -88,21 +94,62 @@ const isUnitRow = (cells: readonly string[]): boolean => {
 };
 
 function isHeader(cells: readonly string[], columns: readonly ColumnKind[]): boolean {
-  const telling = columns.flatMap((kind, k) => (kind === "text" || kind === "empty" ? [] : [cells[k]!.trim()]));
+  const telling = columns.flatMap((kind, k) =>
+    kind === "text" || kind === "empty" ? [] : [withoutRemarks(cells[k]!)],
+  );
   // `Interval: 500`, `Interval,50 ms` and `Start;10:00:00` belong to the preamble.
   if (telling.some((cell) => /[:=]\s*[\d.]/.test(cell) || isAmount(cell) || parseStamp(cell) !== null)) return false;
   // `Function;DC V` over numbers is the preamble's too.
   if (columns[0] === "number" && parseHeaderCell(cells[0]!).role === "unit") return false;
-  const named = telling.filter((cell) => /[\p{L}#°%]/u.test(cell) && !/^\d/.test(cell)).length;
+  const named = telling.filter((cell) => /[\p{L}#°%]/u.test(cell) && !/^\d/.test(cell) && !isNumber(cell)).length;
   const filled = telling.filter((cell) => cell !== "").length;
   return named > 0 && 2 * named >= filled;
 }
+
+/** `x-axis,1,2` above a row of units. */
+const numbersChannels = (cells: readonly string[]): boolean =>
+  cells.length > 1 && /\p{L}/u.test(cells[0]!) && cells.slice(1).every((cell, k) => cell.trim() === String(k + 1));
+
+/** `Voltage, V (S/N: 4711)`, `Date Time, GMT+01:00`: what is said beside the name gives no value to it. */
+const withoutRemarks = (cell: string): string =>
+  cell
+    .replace(/[([][^)\]]*[:=][^)\]]*[)\]]/g, "")
+    .replace(/(GMT|UTC)[+-]\d{1,2}:\d{2}/, "$1")
+    .trim();
+
+/** `-1.2E+00` has a letter and names nothing. */
+const isNumber = (cell: string): boolean => parseNumberCell(cell, ".").kind === "number";
 
 /** `50 ms`; `1 (V)` is a channel. */
 const isAmount = (cell: string): boolean => {
   const number = parseNumberCell(cell, ".");
   return number.kind === "number" && number.unit !== null && !/[([]/.test(cell);
 };
+
+/**
+ * How many columns a header names that is wider than most rows below it: the last of them may be filled in a row or two
+ * alone (limits, serial number). Null where there is no such header.
+ */
+export function widthOfWiderHeader(
+  records: readonly HeadRecord[],
+  bodyAt: number,
+  delimiter: string,
+  columns: readonly ColumnKind[],
+): number | null {
+  if (delimiter === " ") return null;
+  const width = columns.length;
+  for (let i = bodyAt - 1, looked = 0; i >= 0 && looked < 3; i--) {
+    const cells = splitCells(records[i]!.text, delimiter).map((cell) => cell.trim());
+    while (cells.at(-1) === "") cells.pop();
+    if (cells.length === 0) continue;
+    looked++;
+    const named = cells.slice(0, width);
+    const isWider = cells.length > width && width > 1 && cells.length <= 2 * width + 8;
+    if (!isWider || !isHeader(named, columns) || !named.some(namesColumn)) continue;
+    if (cells.slice(width).every((cell) => /\p{L}/u.test(cell) && !isNumber(cell))) return cells.length;
+  }
+  return null;
+}
 
 /** The cells of a header row, one a column; null where it does not have as many as the rows below it. */
 export function headerCells(text: string, delimiter: string, width: number): string[] | null {

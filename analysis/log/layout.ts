@@ -13,7 +13,7 @@ import {
   sureness,
 } from "./dialect.ts";
 import { type HeaderCell, parseHeader } from "./header-cell.ts";
-import { type Above, headerAbove, headerCells, namesColumn } from "./header-row.ts";
+import { type Above, headerAbove, headerCells, namesColumn, widthOfWiderHeader } from "./header-row.ts";
 import type { Decimal } from "./number-cell.ts";
 import { formOfRows, labelsOf, plainRow, type RowForm } from "./row-form.ts";
 
@@ -105,10 +105,17 @@ function headerAgreement(records: readonly HeadRecord[], dialect: Dialect, fit: 
 }
 
 function layOut(records: readonly HeadRecord[], fit: Fit, sure: number): Layout | null {
-  const { dialect, columns } = fit;
-  const firstFit = findBody(records, dialect, columns);
+  const { dialect } = fit;
+  let { columns } = fit;
+  let firstFit = findBody(records, dialect, columns);
   if (firstFit < 0) return null;
-  const above = headedAbove(records, firstFit, dialect, columns);
+  let above = headedAbove(records, firstFit, dialect, columns);
+  const wider = above.header === null ? widthOfWiderHeader(records, firstFit, dialect.delimiter, columns) : null;
+  if (wider !== null) {
+    columns = [...columns, ...Array.from({ length: wider - columns.length }, () => "empty" as const)];
+    firstFit = findBody(records, dialect, columns);
+    above = headedAbove(records, firstFit, dialect, columns);
+  }
   const { bodyAt } = above;
   const rows = records
     .slice(bodyAt, bodyAt + 200)

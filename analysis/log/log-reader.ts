@@ -14,8 +14,9 @@ import { delimiterNames } from "./delimited-text.ts";
 import { concatBytes, LineDecoder, Utf8Stream } from "./encoding.ts";
 import { refuseForeignFile } from "./foreign-file.ts";
 import { readHead } from "./head.ts";
-import { findLayout, type HeadRecord, type Layout } from "./layout.ts";
+import { findLayout, type Layout } from "./layout.ts";
 import { refuseMixedChannels } from "./mixed-channels.ts";
+import { noLayout, unclosedQuote } from "./no-layout.ts";
 import type { DecimalSign } from "./number-cell.ts";
 import { readPreamble } from "./preamble.ts";
 import { RejectedTally } from "./rejected-rows.ts";
@@ -23,7 +24,7 @@ import type { Decision, LogReading } from "./sample.ts";
 import { settleChannel, settleClock } from "./samples-of-channel.ts";
 import { findTimeSources } from "./time-source.ts";
 import { epochOfStamp, parseStamp } from "./timestamp.ts";
-import { refuseTwoCommas } from "./two-commas.ts";
+import { refuseThousands, refuseTwoCommas } from "./two-commas.ts";
 
 export interface LogReader {
   /**
@@ -131,7 +132,7 @@ class StreamingLogReader implements LogReader {
       if (!last && head.length < longestHeadBytes) return null;
       throw noLayout(this.#file, records.at(-1)?.line ?? 1, delimiter);
     }
-    if (delimiter === null && decimal === null) refuseTwoCommas(this.#file, layout);
+    if (decimal !== ".") refuseTwoCommas(this.#file, layout);
     const body = records[layout.bodyAt]!;
     const rowBytes = (head.length - body.offset) / (records.length - layout.bodyAt);
     const expected = Math.ceil((1.03 * (this.#hints.bytesExpected ?? 0)) / rowBytes);
@@ -155,26 +156,6 @@ class StreamingLogReader implements LogReader {
       throw error;
     }
   }
-}
-
-function noLayout(file: string, lines: number, delimiter: string | null): Problem {
-  const none = `no rows of numbers were found in ${lines} lines`;
-  if (delimiter === null)
-    return new Problem(`${none}; the log should be text in columns with numbers in it`, { file, line: 1 });
-  return new Problem(
-    `${none} cut at the '${delimiter}' that the recording states; 'delimiter' should be the one between the log's cells`,
-    {
-      file,
-      line: 1,
-      field: "delimiter",
-    },
-  );
-}
-
-function unclosedQuote(file: string, { text, line }: HeadRecord, delimiter: string): Problem {
-  const column = text.slice(0, text.lastIndexOf('"') + 1).split(delimiter).length;
-  const reason = "a quote is opened here and never closed; each quoted cell should end with a quote";
-  return new Problem(reason, { file, line, column });
 }
 
 const delimiterOf = (text: string | null): string | null => {
@@ -223,6 +204,7 @@ class OpenLog {
     return this.#recordings.map((recording) => {
       const choice = chooseColumn(this.#file, layout, recording, timeColumns, preamble.unit);
       refuseMixedChannels(this.#file, layout, choice.column, timeColumns);
+      if (recording.decimal === undefined) refuseThousands(this.#file, layout, choice.column, choice.unit);
       const chosen = chooseClock(this.#file, layout, recording, sources, choice.column, preamble, this.#decimal);
       let clocked = byKey.get(chosen.key);
       if (clocked === undefined) {

@@ -4,19 +4,32 @@
 import { Problem } from "../problem.ts";
 import type { Layout } from "./layout.ts";
 
-/** Index of the column that a job names: header text as it stands, then without regard to case and unit, then a number from 1; −1: none. */
-export function findColumn(layout: Layout, wanted: string | number): number {
+/** Indices of the columns that a job's word fits: header text as it stands, then without regard to case and unit, then a number from 1. */
+export function findColumns(layout: Layout, wanted: string | number): number[] {
   const header = layout.header?.map(({ text }) => text) ?? [];
   if (typeof wanted === "string") {
-    const plain = (text: string): string => text.toLowerCase().replace(/\s+/g, " ").trim();
+    const plain = (text: string): string => text.normalize("NFKC").toLowerCase().replace(/\s+/g, " ").trim();
     const bare = (text: string): string => plain(text).replace(/\s*[([].*$/, "");
     for (const form of [(text: string) => text, plain, bare]) {
-      const found = header.map(form).indexOf(form(wanted));
-      if (found >= 0 && form(wanted) !== "") return found;
+      const found = header.flatMap((text, k) => (form(text) === form(wanted) && form(wanted) !== "" ? [k] : []));
+      if (found.length > 0) return found;
     }
   }
   const number = typeof wanted === "number" ? wanted : /^\d+$/.test(wanted.trim()) ? Number(wanted) : 0;
-  return number >= 1 && number <= layout.columns.length ? number - 1 : -1;
+  return number >= 1 && number <= layout.columns.length ? [number - 1] : [];
+}
+
+/** @throws {Problem} that gives their numbers where several columns have the name */
+export function columnsAlike(file: string, layout: Layout, wanted: string | number, found: readonly number[]): Problem {
+  const numbers = found.map((column) => column + 1).join(", ");
+  return new Problem(
+    `${found.length} columns have this name; 'column' should be the number of the one meant: ${numbers}`,
+    {
+      file,
+      line: layout.headerLine ?? layout.bodyLine,
+      column: wanted,
+    },
+  );
 }
 
 /** @throws {Problem} that lists the columns there are */

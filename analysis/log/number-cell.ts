@@ -69,7 +69,22 @@ export function parseNumberCell(text: string, decimal: Decimal): NumberCell {
   const cell = text.trim();
   if (cell === "") return empty;
   const match = numberPattern.exec(cell);
-  return match === null ? gapOf(cell) : (numberOf(match, decimal) ?? gapOf(cell));
+  return match === null ? (behindFunction(cell, decimal) ?? gapOf(cell)) : (numberOf(match, decimal) ?? gapOf(cell));
+}
+
+const functionPattern = /^((?:[mµμu]?[VA]|AC|DC)[A-Z~=⎓ ]{0,8}?)\s*[:=]?\s+(?=[+\-−]?\d)(.*)$/is;
+
+/** `DC 12.61 V`, `DCV 12.61`, `mV DC: 612.3`: what the dial was set to stands before the number. */
+function behindFunction(cell: string, decimal: Decimal): NumberCell | null {
+  const [, dial = "", text = ""] = functionPattern.exec(cell) ?? [];
+  const match = dial === "" ? null : numberPattern.exec(text);
+  const number = match === null ? null : numberOf(match, decimal);
+  // `A 1` and `V 2` name channels.
+  if (number?.kind !== "number" || !text.includes(decimal)) return null;
+  const unit = number.unit ?? parseUnit(dial);
+  const alternating = /^\s*AC/i.test(dial) || parseUnit(dial)?.alternating === true;
+  if (unit === null || (unit.quantity !== "volts" && unit.quantity !== "amps")) return null;
+  return { ...number, unit: { ...unit, alternating: unit.alternating || alternating } };
 }
 
 function numberOf(match: RegExpExecArray, decimal: Decimal): NumberCell | null {

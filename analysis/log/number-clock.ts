@@ -3,6 +3,7 @@
  * or a spreadsheet's serial day.
  */
 import { type Clock, medianStep, rescale, type Timeline } from "./clock.ts";
+import { areDayFractions, earliestSerial, latestSerial, serialDayOfEpoch } from "./day-fraction.ts";
 import { type DecimalSign, parseSettling } from "./number-cell.ts";
 import { countFalls } from "./row-order.ts";
 import { areRunTogether, secondsRunTogether } from "./run-together.ts";
@@ -12,10 +13,6 @@ import { toSi, type Unit } from "./unit.ts";
 /** Unix time of the years 2000 to 2065: a count of seconds in between is taken for a date, no log runs that long. */
 const earliestEpoch = 946_684_800;
 const latestEpoch = 3_000_000_000;
-/** Serial day of 1970-01-01 in the spreadsheets' 1900 date system (from memory); days of the years 2000 to 2099. */
-const serialDayOfEpoch = 25_569;
-const earliestSerial = 36_526;
-const latestSerial = 73_050;
 
 export interface NumberClockPlan {
   readonly column: number;
@@ -40,6 +37,8 @@ interface Scale {
   readonly what: string;
   readonly sure: number;
   readonly evidence: string;
+  /** begins anew at midnight */
+  readonly wraps?: boolean;
 }
 
 export class NumberClock implements Clock {
@@ -107,7 +106,7 @@ export class NumberClock implements Clock {
       seconds,
       originEpochSeconds: origin,
       stampSeconds: (10 ** -this.#decimals * scale.multiply) / scale.divide,
-      wrapsAtMidnight: false,
+      wrapsAtMidnight: scale.wraps ?? false,
       localTime: false,
       decisions: [this.#decision(scale)],
       warnings:
@@ -141,7 +140,12 @@ export class NumberClock implements Clock {
           }
         : elapsed(unit.multiply, unit.divide, `${unit.text} from start`, 0.99, `the unit '${unit.text}'`);
     }
-    return this.#epochScale(first) ?? this.#serialScale(ticks) ?? guessElapsed(ticks, this.#decimals);
+    return (
+      this.#epochScale(first) ??
+      this.#serialScale(ticks) ??
+      this.#dayFraction(ticks) ??
+      guessElapsed(ticks, this.#decimals)
+    );
   }
 
   #epochScale(first: number): Scale | null {
@@ -162,6 +166,19 @@ export class NumberClock implements Clock {
       };
     }
     return null;
+  }
+
+  #dayFraction(ticks: Float64Array): Scale | null {
+    if (!this.#plan.mayBeDate || !areDayFractions(ticks, this.#decimals)) return null;
+    return {
+      multiply: 86_400,
+      divide: 1,
+      origin: this.#plan.midnightEpochSeconds,
+      what: "time of day as a fraction of the day",
+      sure: 0.95,
+      evidence: "the steps are whole tenths of a second then",
+      wraps: true,
+    };
   }
 
   #serialScale(ticks: Float64Array): Scale | null {

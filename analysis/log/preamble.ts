@@ -1,8 +1,10 @@
 /**
  * What the lines before the header say of the log: sampling interval, date and time of the start, unit.
  */
-import { epochOfStamp, parseStamp } from "./timestamp.ts";
-import { parseUnit, toSi, type Unit } from "./unit.ts";
+import { incrementIn, intervalOf, type Said } from "./stated-interval.ts";
+import { epochOfStamp, parseStamp, type Stamp } from "./timestamp.ts";
+import { parseUnit, type Unit } from "./unit.ts";
+import { withYearFirst, yearsStandFirst } from "./year-first.ts";
 
 export interface PreambleFacts {
   readonly intervalSeconds: number | null;
@@ -16,9 +18,6 @@ export interface PreambleFacts {
   readonly unit: Unit | null;
 }
 
-const intervalKey =
-  /(interval|sampl\w*[\s_-]*(time|step|period)|period|Δt|\bdt\b|abtast\w*|messintervall|log(ging)?[\s_-]*(step|every)|every)/i;
-const rateKey = /(sampl\w*|log\w*|scan|record\w*|acquisition|abtast\w*)?[\s_-]*(rate|frequency|rate|frequenz)/i;
 const startKey = /(start|begin|date|time|datum|zeit|created|recorded|beginn|début|fecha|inicio)/i;
 const unitKey = /(unit|einheit|unité|unidad|function|funktion|measur\w*|mode)/i;
 
@@ -28,9 +27,9 @@ const linesRead = 200;
 export function readPreamble(lines: readonly string[]): PreambleFacts {
   const read = lines.length > 2 * linesRead ? [...lines.slice(0, linesRead), ...lines.slice(-linesRead)] : lines;
   const said = read.map(keyAndValue).filter((pair) => pair !== null);
-  const interval = said.flatMap((pair) => intervalOf(pair) ?? [])[0];
+  const interval = said.flatMap((pair) => intervalOf(pair) ?? [])[0] ?? incrementIn(read);
   const start = startOf(said);
-  const unit = said.flatMap(({ key, value }) => (unitKey.test(key) ? (parseUnit(value) ?? []) : []))[0];
+  const unit = said.flatMap(({ key, value }) => (unitKey.test(key) ? (unitIn(value) ?? []) : []))[0];
   return {
     intervalSeconds: interval?.seconds ?? null,
     intervalText: interval?.text ?? null,
@@ -41,10 +40,16 @@ export function readPreamble(lines: readonly string[]): PreambleFacts {
   };
 }
 
-interface Said {
-  readonly text: string;
-  readonly key: string;
-  readonly value: string;
+/** `Function: AC Voltage` says nothing of the scale, but that it is AC. */
+function unitIn(value: string): Unit | null {
+  const unit = parseUnit(value);
+  if (unit !== null || !/(^|[^a-z])AC([^a-z]|$)/i.test(value) || /(^|[^a-z])DC([^a-z]|$)/i.test(value)) return unit;
+  const quantity = /volt|spannung|tens/i.test(value)
+    ? "volts"
+    : /curr|amp|strom|cour|corr/i.test(value)
+      ? "amps"
+      : null;
+  return quantity === null ? null : { text: value, quantity, multiply: 1, divide: 1, alternating: true };
 }
 
 /** `Sample interval: 0.5 s`, `Interval (ms);500`, `# dt = 0,1 s`. */
@@ -54,34 +59,9 @@ function keyAndValue(line: string): Said | null {
     .replace(/^[#%;/*"\s]+/, "")
     .replace(/[;,\t|"\s]+$/, "");
   const match =
-    /^([^\d:=;,\t|"]{2,60}?)"?\s*[:=;,\t|]+\s*"?(.*\S)$/s.exec(text) ?? /^(\D{2,40}?)\s+(\d.*)$/s.exec(text);
+    /^([^\d:：=;,\t|"]{2,60}?)"?\s*[:：=;,\t|]+\s*"?(.*\S)$/s.exec(text) ?? /^(\D{2,40}?)\s+(\d.*)$/s.exec(text);
   if (match === null || text.length > 200) return null;
   return { text, key: match[1] ?? "", value: (match[2] ?? "").replace(/[";\t|]+|,(?!\d)|(?<!\d),/g, " ").trim() };
-}
-
-function intervalOf({ text, key, value }: Said): { seconds: number; text: string } | null {
-  const isRate = rateKey.test(key);
-  if (!isRate && !intervalKey.test(key)) return null;
-  const unitInKey = /[([]\s*([^)\]]+)[)\]]/.exec(key)?.[1] ?? "";
-  const clock = /^\d+:\d{2}(:\d{2}([.,]\d+)?)?$/.test(value) ? parseStamp(value) : null;
-  if (clock?.secondsOfDay) return { seconds: clock.secondsOfDay, text };
-  const match = /^([\d.,]+(?:[eE][+-]?\d+)?)\s*(.*)$/s.exec(value);
-  const number = Number((match?.[1] ?? "").replace(",", "."));
-  const seconds = secondsOf(number, match?.[2]?.trim() || unitInKey, isRate);
-  return seconds !== null && seconds > 0 && Number.isFinite(seconds) ? { seconds, text } : null;
-}
-
-function secondsOf(number: number, unitText: string, isRate: boolean): number | null {
-  if (!(number > 0)) return null;
-  const rate =
-    /^(k|m)?\s*(hz|s\/s|sa\/s|sps|samples?\s*(\/|per)\s*s(ec(ond)?)?|\/s|1\/s|per second|readings?\s*\/\s*s)\b/i.exec(
-      unitText,
-    );
-  if (rate !== null) return 1 / (number * (rate[1]?.toLowerCase() === "k" ? 1000 : 1));
-  const unit = parseUnit(unitText.split(/\s+/)[0] ?? "");
-  if (unit?.quantity === "seconds") return toSi(number, unit);
-  // A bare rate could be in hertz or in seconds: no honest choice. A bare interval is in seconds.
-  return unitText === "" && !isRate ? number : null;
 }
 
 interface Start {
@@ -93,10 +73,18 @@ interface Start {
 
 const day = 86_400;
 
+/** A year of two digits put where it stands; null where that is in doubt. */
+function withYearPlaced(stamp: Stamp | null): Stamp | null {
+  if (stamp?.date == null) return stamp;
+  const first = yearsStandFirst([stamp.date]);
+  if (first === "no") return stamp;
+  return first === "yes" ? { ...stamp, date: withYearFirst(stamp.date) } : null;
+}
+
 function startOf(said: readonly Said[]): Start | null {
   let date: { midnight: number; text: string } | null = null;
   for (const { text, key, value } of said) {
-    const stamp = startKey.test(key) ? parseStamp(value) : null;
+    const stamp = startKey.test(key) ? withYearPlaced(parseStamp(value)) : null;
     if (stamp === null) continue;
     const [dayFirst, monthFirst] = [epochOfStamp(stamp, true), epochOfStamp(stamp, false)];
     const twoWays = dayFirst !== null && monthFirst !== null && dayFirst !== monthFirst;

@@ -144,7 +144,10 @@ function refuseUnlikely(file: string, { choice, quantity }: Channel, values: Flo
 const columnOf = ({ shown, column }: ChosenColumn): string | number => (typeof shown === "string" ? shown : column + 1);
 
 function noRows(file: string, { decisions }: SettledClock): Problem {
-  const time = decisions.find(({ what }) => what === "timeColumn")?.value.split(":")[0];
+  const time = decisions
+    .find(({ what }) => what === "timeColumn")
+    ?.value.split(":")[0]
+    ?.replace(/^column /, "");
   return new Problem(
     "no row has a time that can be read; the recording can name another column in 'timeColumn', or state 'interval'",
     {

@@ -25,6 +25,8 @@ export interface StampClockPlan {
   readonly elapsed: boolean;
   /** time of day written as `10.00.07`, which could be a date */
   readonly dotted: boolean;
+  /** `Date Time, GMT+01:00`: seconds east of Greenwich that the header names for stamps without a zone; null: none */
+  readonly zoneByHeader: number | null;
   /** midnight of a date that only the preamble names; null: none */
   readonly preambleMidnight: number | null;
 }
@@ -68,8 +70,9 @@ export class StampClock implements Clock {
   #tick(stamp: Stamp, row: number): number {
     const last = this.#stretches.at(-1);
     const date = stamp.date ?? last?.date ?? null;
-    if (last === undefined || !sameDate(last.date, date) || last.zoneSeconds !== stamp.zoneSeconds) {
-      this.#stretches.push({ row, date, zoneSeconds: stamp.zoneSeconds });
+    const zoneSeconds = stamp.zoneSeconds ?? (date === null ? null : this.#plan.zoneByHeader);
+    if (last === undefined || !sameDate(last.date, date) || last.zoneSeconds !== zoneSeconds) {
+      this.#stretches.push({ row, date, zoneSeconds });
     }
     if (stamp.stepSeconds < this.#stepSeconds) this.#stepSeconds = stamp.stepSeconds;
     if (stamp.twelveHour) this.#twelveHour = true;

@@ -3,6 +3,7 @@
  * dates run together beside them.
  */
 
+import { midnightOfSerialDay } from "./day-fraction.ts";
 import { parseDuration } from "./duration.ts";
 import type { Layout } from "./layout.ts";
 import { countsRows } from "./named-column.ts";
@@ -100,8 +101,16 @@ const datesRunTogether = ({ columns, header }: Layout): number[] =>
 /** Midnight of the first row's date where it stands run together in a column of its own; null: there is none. */
 export function midnightBeside(layout: Layout): number | null {
   const [column] = datesRunTogether(layout);
-  if (column === undefined) return null;
+  if (column === undefined) return serialMidnightBeside(layout);
   return midnightRunTogether(layout.rows[0]?.[column] ?? "", dateOrderIn(layout.header![column]!.text)!);
+}
+
+/** A date that a spreadsheet turned into the number of its day, the same in every row, beside the time of day. */
+function serialMidnightBeside({ columns, header, rows }: Layout): number | null {
+  const column = columns.findIndex((kind, k) => kind === "number" && header?.[k]?.role === "time");
+  const days = new Set(rows.map((row) => row[column]?.trim() ?? ""));
+  const [text = ""] = days;
+  return days.size === 1 && /^\d{5}$/.test(text) ? midnightOfSerialDay(Number(text)) : null;
 }
 
 function besideIsTime(layout: Layout, column: number): boolean {

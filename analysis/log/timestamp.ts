@@ -175,6 +175,12 @@ function zoneOf(zone: string | undefined): number | null {
   return match[1] === "-" ? -size : size;
 }
 
+/** The zone that a header names: `Date Time, GMT+01:00`, `time_utc`; null: none. */
+export function zoneIn(header: string): number | null {
+  const zone = /(?:^|[^a-z])((?:UTC|GMT)(?:\s*[+-]\d{1,2}(?::?\d{2})?)?)(?![a-z\d])/i.exec(header)?.[1];
+  return zone === undefined ? null : zoneOf(zone.replace(/\s/g, ""));
+}
+
 /**
  * Unix time of a date's midnight, the date read as if at Greenwich.
  * @param dayFirst of the two numbers of an ambiguous date, the first is the day
