@@ -21,6 +21,8 @@ const starterDepth: Volts = 1.5;
 const riseVolts: Volts = 0.35;
 const longest: Seconds = 12;
 const longestAlone: Seconds = 5;
+/** What a dip stands at for so long is a stage of it. */
+const stageSeconds: Seconds = 0.3;
 /** A charging source takes this long to come up. */
 const settleSeconds: Seconds = 8;
 /** What stands at least this long is a level; shorter is the way from one to another. */
@@ -30,7 +32,10 @@ const rivalShare = 0.75;
 /** A crank begins at rest: nobody cranks while keyed. */
 const restSeconds: Seconds = 60;
 const restVolts: Volts = 0.35;
-/** A dip after which nothing charges began at rest by less than this: else it may be a contact that opened while keyed. */
+/**
+ * A dip after which nothing charges began at rest by less than this, or where a key was let go and the battery recovers:
+ * else it may be a contact that opened while keyed.
+ */
 const keyedVolts: Volts = 0.08;
 /** No starter pulls a battery so low: a contact has opened. */
 export const openVolts: Volts = 1;
@@ -72,7 +77,8 @@ export function findCranks(
     const rested = (allowed: Volts) => starters || fromRest(starts, volts, dip, allowed);
     if (dip.lowestVolts > highest || dip.lowestVolts < openVolts || !rested(restVolts)) return false;
     if (dip.rise > riseVolts) return rivals.length <= 1 || dip.lowestVolts < starterVolts;
-    if (rivals.length > 0 || dip.seconds > longestAlone + slowest || !rested(keyedVolts)) return false;
+    const idle = rested(keyedVolts) || (cameUp(volts, dip) && isOneStage(starts, ends, volts, dip));
+    if (rivals.length > 0 || dip.seconds > longestAlone + slowest || !idle) return false;
     return (dip.lowestVolts < starterVolts && dip.depth > 1) || smaller(dip) >= 4;
   });
   const shallow = dipsOf(shallowDepth).filter(
@@ -144,6 +150,20 @@ function fromRest(starts: Float64Array, volts: Float64Array, { first, before, ri
   const bound = Math.max(before + allowed, before + rise - riseVolts);
   for (let k = first - 1; k >= 0 && starts[first]! - starts[k]! < restSeconds; k--) {
     if (volts[k]! > bound) return false;
+  }
+  return true;
+}
+
+/** Whether the level before a dip was come to from a lower one: a key was let go. */
+function cameUp(volts: Float64Array, { first, before }: Dip): boolean {
+  for (let k = first - 1; k >= 0; k--) if (Math.abs(volts[k]! - before) > keyedVolts) return volts[k]! < before;
+  return false;
+}
+
+/** Whether a dip stands at no level but its own: what is keyed first and then opens stands at two. */
+function isOneStage(starts: Float64Array, ends: Float64Array, volts: Float64Array, dip: Dip): boolean {
+  for (let k = dip.first; k <= dip.last; k++) {
+    if (ends[k]! - starts[k]! > stageSeconds && dip.before - volts[k]! < dip.depth / 2) return false;
   }
   return true;
 }

@@ -102,3 +102,25 @@ test("a key held long, with a fan beside it, hides no crank that follows", () =>
   expect(kinds(found!)).toContain("engine-start");
   expect([5, 70, 100].map((seconds) => at(found!, seconds)!.engine)).toEqual(["off", "off", "running"]);
 });
+
+test("a tired battery cranked soon after a transmission, and never charged, is cranked for all that", () => {
+  const tired = {
+    0: 12.54,
+    10: 11.98,
+    20: 12.52,
+    32: 11.98,
+    44: 12.3,
+    46: 12.36,
+    48: 5.6,
+    49.2: 12.0,
+    60: 11.6,
+    70: 12.0,
+  };
+  const [found] = states({}, recorded(load, levelLog(tired, 90, { noise: noisy(11, 0.004) })));
+  expect(kinds(found!)).toContain("engine-start");
+  expect(at(found!, 80)!.engine).not.toBe("off");
+  // The same, but keyed first: a contact that opens while keyed.
+  const opened = { ...tired, 46: 11.9, 49.2: 11.9, 51: 12.3 };
+  const [other] = states({}, recorded(load, levelLog(opened, 90, { noise: noisy(12, 0.004) })));
+  expect(kinds(other!)).not.toContain("engine-start");
+});
