@@ -94,20 +94,17 @@ export function judge(job: Job, group: readonly ClockedLog[]): Judgement {
     pulsed,
     parts: partsOf(job).map((part) => part.id),
   };
+  const thin = thinEvidence({ group, starts, signals, found: keying, regime });
+  const opened = (k: number) => signals.some(({ overRange }) => overRange[k] === 1);
   return {
     group,
     stretches,
-    radio: radioOf(
-      job,
-      group,
-      stretches,
-      keyed,
-      signals,
-      keying,
-      thinEvidence({ group, starts, signals, found: keying, regime }),
-    ),
+    radio: radioOf(job, group, stretches, keyed, signals, keying, thin),
     engine: engineStates(running, cranks, starts),
-    disturbance: disturbancesOf(given, pauses),
+    // Where nobody can say that the key was held, nobody can say that a contact gave way while it was.
+    disturbance: disturbancesOf(given, pauses).map((name, k) =>
+      name === "contact-break" && thin[k] === 1 && !opened(k) ? null : name,
+    ),
     cranks,
     loadVolts,
   };
