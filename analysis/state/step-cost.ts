@@ -18,20 +18,27 @@ const sagTolerance = 0.9;
 /** Share of what a step within a transmission costs that one of speech does. */
 const voiceStep = 0.1;
 
-/** Another load is one cause however many signals it moves: battery and clamp see it alike, and say so but once. */
+/**
+ * Another load is one cause however many signals it moves: battery, clamp and volts at the load may all see it, and say so
+ * but once. Each drop that it moves, battery less load among them, is one chance more against it.
+ */
 export function otherStepCost(given: CarriedCase, i: number, j: number): number {
   let most = 0;
-  let sum = 0;
+  let shared = 0;
+  let drops = 0;
   for (let s = 0; s < given.signals.length; s++) {
-    const { begins, lastSeen, uncertainty } = given.signals[s]!;
+    const { begins, lastSeen, uncertainty, sight } = given.signals[s]!;
     const step = atOnce(given.signals[s]!, j, Math.abs(begins[j]! - lastSeen[i]!));
     if (Number.isNaN(step)) continue;
     const full = Math.max(4 * Math.hypot(uncertainty[i]!, uncertainty[j]!), 0.3 * given.scales[s]!);
     const share = Math.min(1, (step / full) ** 2);
-    most = Math.max(most, share);
-    sum += share;
+    if (sight === "drop") drops += share;
+    else {
+      shared += share;
+      most = Math.max(most, share);
+    }
   }
-  return costs.otherStep * (most + seenAlike * (sum - most));
+  return costs.otherStep * (most + seenAlike * (shared - most) + drops);
 }
 
 /** A step within a transmission: a contact may shift, but what falls by half and stays low is its end. */
