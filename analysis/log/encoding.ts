@@ -3,6 +3,8 @@
  * rewritten. Windows-1252 is left as it is and found line by line, since its first degree or micro sign may
  * stand a million rows down.
  */
+import { withAsciiDigits } from "./local-digits.ts";
+
 export type Encoding = "UTF-8" | "UTF-16 little-endian" | "UTF-16 big-endian";
 
 /** So many bytes tell UTF-16 without a mark from UTF-8: every other byte of its digits is 0. */
@@ -77,7 +79,7 @@ export class LineDecoder {
     if (end - start < 256 && isAscii(bytes, start, end)) return asciiText(bytes, start, end);
     const piece = bytes.subarray(start, end);
     try {
-      return this.#utf8.decode(piece);
+      return withAsciiDigits(this.#utf8.decode(piece));
     } catch {
       this.sawWindows1252 = true;
       return this.#windows1252.decode(piece);

@@ -13,8 +13,8 @@ const digitsOfClock = "(\\d{1,2}:\\d{2}(?::\\d{2}(?:[.,]\\d+)?)?)";
 const halves: readonly (readonly [RegExp, string])[] = [
   [new RegExp(`${before}\\s*${digitsOfClock}`), " $1 AM"],
   [new RegExp(`${after}\\s*${digitsOfClock}`), " $1 PM"],
-  [/\s*(?:πμ|π\.μ\.|ap\.|de\.|dop\.|ÖÖ)$/u, " AM"],
-  [/\s*(?:μμ|μ\.μ\.|ip\.|du\.|odp\.|ÖS)$/u, " PM"],
+  [/\s*(?:πμ|π\.μ\.|ap\.|de\.|dop\.|ÖÖ|ص)$/u, " AM"],
+  [/\s*(?:μμ|μ\.μ\.|ip\.|du\.|odp\.|ÖS|م)$/u, " PM"],
 ];
 /** Letters between the numbers of a date and a clock. */
 const countWords: readonly (readonly [RegExp, string])[] = [
