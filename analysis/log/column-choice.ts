@@ -149,7 +149,7 @@ class Table {
       const isValue = kind === "number" && role !== "index" && role !== "time" && role !== "unit";
       return isValue &&
         !this.#clockColumns.has(column) &&
-        !(this.#layout.header === null && countsRows(this.#layout, column))
+        !(this.units.measures(column) === null && countsRows(this.#layout, column))
         ? [column]
         : [];
     });

@@ -20,7 +20,7 @@ export interface HeaderCell {
 }
 
 const indexWords =
-  /^(#|id|n[or°]?\.?|num(ber)?|index|idx|row|count(er)?|seq(uence)?|points?|scan|item|(sample|record|reading|data|measurement)s?[ _-]?(no?\.?|nr\.?|num(ber)?|index|id|#|count)|samples?|records?|lfd\.? ?nr\.?|messung ?nr\.?|№|n[º°]|núm(ero)?\.?|номер|lp\.?|番号|序号|번호)$/i;
+  /^(#|\p{L}{1,12}[ .]?#|id|n[or°]?\.?|num(ber)?|index|idx|row|count(er)?|seq(uence)?|points?|scan|item|(sample|record|reading|data|measurement)s?[ _-]?(no?\.?|nr\.?|num(ber)?|index|id|#|count)|samples?|records?|lfd\.? ?nr\.?|messung ?nr\.?|№|n[º°]|núm(ero)?\.?|номер|lp\.?|番号|序号|번호)$/iu;
 const timeWords =
   /(time|date|stamp|elapsed|clock|epoch|unix|zeit|datum|uhr|heure|temps|horodat|hora|fecha|tiempo|tijd|orario|дата|время|czas|klocka|kello|klokk|aika|päivä|saat|tarih|dátum|idő|horário|momento|ώρα|ημερομηνία|時刻|時間|日時|日付|时间|日期|시간|날짜|일시)|^(t|tid|dato|čas|ora|data ?\/? ?ora|data|utc|uptime|age|since start|seconds?|secs?|millis(econds)?|minutes|hours)$|(^|[^a-z])hhmmss([^a-z]|$)/i;
 const elapsedWords = /elapsed|since|relative|duration|dauer|laufzeit|verstrichen|uptime|from start|écoulé|run ?time/i;
@@ -95,6 +95,10 @@ function splitUnit(text: string): { name: string; unit: Unit | null } {
   const cut = /^(.*?)(\s*[/,:;]\s*|[\s_.-]+(?:in[\s_]+)?)([^\s/,:;_.-]+(?:\s+[AaDd][Cc])?)$/s.exec(text);
   const unit = cut === null ? null : parseUnit(cut[3] ?? "");
   if (cut === null || unit === null || !believable(cut[1] ?? "", cut[2] ?? "", unit)) {
+    // `DC V Avg`
+    const inner = text.replace(/[\s_-]+(avg|average|mean|min|minimum|max|maximum)\.?$/i, "");
+    const innerUnit = inner === text ? null : splitUnit(inner).unit;
+    if (innerUnit !== null && innerUnit.quantity !== "seconds") return { name: text, unit: innerUnit };
     // `Voltage, V (S/N: 4711)`
     const bare = text.replace(/\s*\([^()]*\)$/, "");
     return bare === text || bare === "" ? splitCamel(text) : splitUnit(bare);

@@ -156,3 +156,13 @@ describe("refused with a sentence that helps", () => {
     expect(log.samples.seconds[1]).toBe(2);
   });
 });
+
+test("a count of records is no value, and 'DC V Avg' is volts", () => {
+  const extremes = (i: number) => `${(truth(i) - 0.1).toFixed(2)},${(truth(i) + 0.1).toFixed(2)}`;
+  const text = (count: string) =>
+    `${count},Date/Time,DC V Avg,DC V Min,DC V Max\n${lines((i) => `${i + 1},2026/03/04 ${clock(ten + i, ":")},${truth(i)},${extremes(i)}`)}`;
+  for (const count of ["Rec#", "Lot"]) {
+    const log = expectDrawn(text(count), 1);
+    expect(log.extremes?.lowest?.[0]).toBeCloseTo(truth(0) - 0.1, 9);
+  }
+});
