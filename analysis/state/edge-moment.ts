@@ -7,6 +7,7 @@ import type { Seconds } from "../units.ts";
 import type { CutLog } from "./cut-log.ts";
 import type { Sight } from "./movement.ts";
 import { noiseAt } from "./noise.ts";
+import { segmentOf } from "./segmentation.ts";
 
 export interface EdgeMoment {
   /** on the log's own clock */
@@ -77,7 +78,7 @@ interface Edge {
 function edgeAt(log: CutLog, index: number, giveWay: number): Edge | null {
   const { samples, noise, segments } = log;
   const { seconds, resolution, intervalSeconds } = samples;
-  const k = segmentOf(log, index);
+  const k = segmentOf(log.segments, index);
   const [left, right] = [segments[k - 1], segments[k]];
   if (left === undefined || right === undefined || right.from !== index) return null;
   const reach = Math.max(fewestSide, Math.round(sideSeconds / intervalSeconds));
@@ -101,18 +102,6 @@ function edgeAt(log: CutLog, index: number, giveWay: number): Edge | null {
 
 /** Of samples further apart than so many intervals some are missing. */
 const missing = 1.6;
-
-/** The segment that a sample begins or is in. */
-function segmentOf({ segments }: CutLog, sample: number): number {
-  let low = 0;
-  let high = segments.length - 1;
-  while (low < high) {
-    const middle = (low + high + 1) >> 1;
-    if (segments[middle]!.from <= sample) low = middle;
-    else high = middle - 1;
-  }
-  return low;
-}
 
 /**
  * Squares left over, in variances, where a step came at a moment behind a filter: level before, height, and the slope

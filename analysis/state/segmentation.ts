@@ -96,3 +96,15 @@ function withPauses(samples: Samples, starts: Int32Array): number[] {
   for (let i = 1; i < seconds.length; i++) if (seconds[i]! - seconds[i - 1]! > pause) edges.add(i);
   return [...edges].sort((a, b) => a - b);
 }
+
+/** The segment that a sample begins or is in, by its place. */
+export function segmentOf(segments: readonly Segment[], sample: number): number {
+  let low = 0;
+  let high = segments.length - 1;
+  while (low < high) {
+    const middle = (low + high + 1) >> 1;
+    if (segments[middle]!.from <= sample) low = middle;
+    else high = middle - 1;
+  }
+  return low;
+}

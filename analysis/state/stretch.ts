@@ -10,7 +10,7 @@ import type { Movement } from "./movement.ts";
 import { noiseAt } from "./noise.ts";
 import type { OverRange } from "./over-range.ts";
 import { meanOfSamples, type SampleSums } from "./sample-sums.ts";
-import type { Segment } from "./segmentation.ts";
+import { segmentOf } from "./segmentation.ts";
 
 /** A log cut into stretches, with what its recording says of it. */
 export interface PreparedLog extends CutLog {
@@ -180,17 +180,6 @@ function segmentAt(log: PreparedLog, from: Edge, to: Edge, middle: Seconds): num
   if (after === seconds.length) return middle - seconds[after - 1]! <= intervalSeconds ? log.segments.length - 1 : -1;
   if (seconds[after]! - seconds[after - 1]! > missingSamples * intervalSeconds) return -1;
   return segmentOf(log.segments, middle - seconds[after - 1]! < seconds[after]! - middle ? after - 1 : after);
-}
-
-function segmentOf(segments: readonly Segment[], sample: number): number {
-  let low = 0;
-  let high = segments.length - 1;
-  while (low < high) {
-    const middle = (low + high + 1) >> 1;
-    if (segments[middle]!.from <= sample) low = middle;
-    else high = middle - 1;
-  }
-  return low;
 }
 
 /** First index whose value is not below x. */
