@@ -122,10 +122,11 @@ function counted(
 ): ChosenClock {
   const column = layout.columns.findIndex((kind, k) => kind === "number" && k !== valueColumn && countsRows(layout, k));
   if (column < 0) return { clock: new CountedClock(intervalSeconds, epoch, decision), key: `every ${intervalSeconds}` };
-  const header = layout.header?.[column]?.text || `column ${column + 1}`;
-  const plan = { column, header, intervalSeconds, firstRowEpochSeconds: epoch, decision };
+  const plan = { column, header: headingOf(layout, column), intervalSeconds, firstRowEpochSeconds: epoch, decision };
   return { clock: new RowCountClock(plan, decimal), key: `every ${intervalSeconds} by ${column}` };
 }
+
+const headingOf = ({ header }: Layout, column: number): string => header?.[column]?.text || `column ${column + 1}`;
 
 /** Of several columns of numbers that are named time, a date run together (240326) stands still. */
 function firstThatMoves(layout: Layout, sources: readonly TimeSource[]): TimeSource | null {
@@ -166,7 +167,7 @@ function clockOf(
   preamble: PreambleFacts,
   decimal: DecimalSign,
 ): ChosenClock {
-  const header = source.columns.map((column) => layout.header?.[column]?.text || `column ${column + 1}`).join(" + ");
+  const header = source.columns.map((column) => headingOf(layout, column)).join(" + ");
   const heading = layout.header?.[source.columns[0]!];
   const key = `${source.kind} ${source.columns.join("+")} ${recording.dayFirst ?? ""}`;
   if (source.kind === "stamp") {

@@ -7,7 +7,15 @@ import { Problem } from "../problem.ts";
 import { extremesBeside } from "./extremes-beside.ts";
 import type { HeaderCell } from "./header-cell.ts";
 import type { Layout } from "./layout.ts";
-import { columnNotFound, columnsAlike, countsRows, findColumns, listColumns, listNames } from "./named-column.ts";
+import {
+  columnName,
+  columnNotFound,
+  columnsAlike,
+  countsRows,
+  findColumns,
+  listColumns,
+  listNames,
+} from "./named-column.ts";
 import { parseNumberCell } from "./number-cell.ts";
 import type { Decision } from "./sample.ts";
 import { StatedUnits } from "./stated-units.ts";
@@ -204,7 +212,7 @@ class Table {
   }
 
   #name(column: number): string {
-    return this.header(column)?.text ? `'${this.header(column)!.text}'` : `column ${column + 1}`;
+    return columnName(this.#layout, column);
   }
 
   #noColumn(candidates: readonly number[]): Problem {

@@ -175,7 +175,8 @@ export function fitsRow(text: string, dialect: Dialect, columns: readonly Column
   const cells = splitCells(text, dialect.delimiter);
   // Words and flags at a row's end may be left out, numbers not.
   const leastWidth = Math.min(2, columns.lastIndexOf("number") + 1);
-  if (trimmedWidth(cells) > columns.length || trimmedWidth(cells) < leastWidth) return false;
+  const width = trimmedWidth(cells);
+  if (width > columns.length || width < leastWidth) return false;
   return rowFits(
     cells.map((cell) => lookAtCell(cell, dialect.decimal).kind),
     columns,
@@ -198,10 +199,13 @@ const oneNumber: Record<string, RegExp> = {
 };
 
 function areOneNumber(lines: readonly string[], { delimiter }: Dialect): boolean {
-  const rows = lines.flatMap((line) => oneNumber[delimiter]?.exec(line) ?? []);
-  const [wholes, parts] = [1, 2].map((group) => rows.filter((_, i) => i % 3 === group)) as [string[], string[]];
-  if (parts.length < nearlyAll * lines.length || new Set(parts.map((part) => part.length)).size !== 1) return false;
-  return wholes.some((whole, i) => i > 0 && !(Number(whole) > Number(wholes[i - 1]!)));
+  const pattern = oneNumber[delimiter];
+  if (pattern === undefined) return false;
+  const rows = lines.map((line) => pattern.exec(line)).filter((match) => match !== null);
+  if (rows.length < nearlyAll * lines.length || new Set(rows.map(([, , part]) => part!.length)).size !== 1)
+    return false;
+  const wholes = rows.map(([, whole]) => Number(whole));
+  return wholes.some((whole, i) => i > 0 && !(whole > wholes[i - 1]!));
 }
 
 /** A preamble, which has tabs of its own, may stand before the rows, and words below them. */

@@ -7,7 +7,7 @@ import { parseHeaderCell } from "./header-cell.ts";
 import { labelledLines } from "./labelled-lines.ts";
 import type { HeadRecord } from "./layout.ts";
 import { parseNumberCell } from "./number-cell.ts";
-import { readPreamble } from "./preamble.ts";
+import { statesInterval } from "./preamble.ts";
 import { parseStamp } from "./timestamp.ts";
 import { parseUnit } from "./unit.ts";
 
@@ -38,7 +38,7 @@ export function headerAbove(
     const { text, line } = records[i]!;
     if (/^[\s\-=+|;,_]*$/.test(text)) continue;
     // `Interval (s);60` names no columns, however well it fits.
-    if (readPreamble([text]).intervalSeconds !== null) break;
+    if (statesInterval(text)) break;
     const cells = headerCells(text, delimiter, columns.length);
     if (cells === null) break;
     if (unitRow === null && beginsAsRow(cells, columns)) begin = i;

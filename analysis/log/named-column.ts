@@ -53,11 +53,12 @@ export function countsRows({ rows }: Layout, column: number): boolean {
   );
 }
 
-export function listColumns(layout: Layout): string {
-  const names = layout.columns.map((_, k) =>
-    layout.header?.[k]?.text ? `'${layout.header[k].text}'` : `column ${k + 1}`,
-  );
-  return listNames(names);
+export const listColumns = (layout: Layout): string => listNames(layout.columns.map((_, k) => columnName(layout, k)));
+
+/** What a column is called where something is said of it. */
+export function columnName({ header }: Layout, column: number): string {
+  const text = header?.[column]?.text;
+  return text ? `'${text}'` : `column ${column + 1}`;
 }
 
 /** A dozen of them: more help nobody. */

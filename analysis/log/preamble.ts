@@ -40,6 +40,12 @@ export function readPreamble(lines: readonly string[]): PreambleFacts {
   };
 }
 
+/** Whether a line by itself states the sampling interval. */
+export function statesInterval(line: string): boolean {
+  const said = keyAndValue(line);
+  return said !== null && intervalOf(said) !== null;
+}
+
 /** `Function: AC Voltage` says nothing of the scale, but that it is AC. */
 function unitIn(value: string): Unit | null {
   const unit = parseUnit(value);

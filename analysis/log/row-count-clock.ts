@@ -2,7 +2,7 @@
  * A clock that counts rows of a stated interval by the number that each row has of itself: a row that is missing, or that
  * holds no value, takes its time all the same, and a line of statistics under the log has no such number.
  */
-import { CountedClock, type Timeline } from "./clock.ts";
+import { CountedClock, rescale, type Timeline } from "./clock.ts";
 import type { DecimalSign } from "./number-cell.ts";
 import { NumberClock } from "./number-clock.ts";
 import type { Decision } from "./sample.ts";
@@ -33,8 +33,6 @@ export class RowCountClock extends NumberClock {
   }
 
   override timeline(ticks: Float64Array): Timeline {
-    const first = ticks[0] ?? 0;
-    for (let i = 0; i < ticks.length; i++) ticks[i] = ticks[i]! - first;
-    return this.#counted.timeline(ticks);
+    return this.#counted.timeline(rescale(ticks, ticks[0] ?? 0, 1, 1));
   }
 }

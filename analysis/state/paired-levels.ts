@@ -3,6 +3,7 @@
  * Means of a whole stretch would be of two times where one log looked but once, and a battery that sags moves meanwhile.
  */
 import type { Seconds } from "../units.ts";
+import { runEnd } from "./keyed-height.ts";
 import { meanOfSamples } from "./sample-sums.ts";
 import { type ClockedLog, lowerBound, type Stretch } from "./stretch.ts";
 
@@ -39,8 +40,7 @@ export function pairedLevels(
   const pair = pairOf(group[slow]!, group[fast]!, swapped ? -1 : 1);
   const { levels, begins, finishes } = empty(stretches.length);
   for (let first = 0; first < run.length; ) {
-    let last = first;
-    while (run[last + 1] === run[first]) last++;
+    const last = runEnd(run, first, 1);
     const whole = looksWithin(stretches, slow, first, last, pair);
     for (let k = first; k <= last; k++) {
       const own = looksWithin(stretches, slow, k, k, pair);

@@ -69,7 +69,7 @@ export function aloneIn(task: KeyingTask, s: number): Alone {
       steps = tried;
     }
   }
-  const clarity = [...new Set(task.regime)].map((regime) => ({
+  const clarity = regimes.map((regime) => ({
     regime,
     share: clarityIn(task, signal, steps, best, regime),
   }));
